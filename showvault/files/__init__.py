@@ -1,0 +1,1 @@
+"""How bytes get on the disk so that they stay there."""

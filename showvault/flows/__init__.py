@@ -1,0 +1,1 @@
+"""What the program does: keep, restore, bring back, merge."""

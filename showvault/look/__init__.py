@@ -1,0 +1,1 @@
+"""What a cue puts on stage."""

@@ -1,0 +1,1 @@
+"""Three shows into one, and one thing into another show."""

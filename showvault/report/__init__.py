@@ -1,0 +1,1 @@
+"""Values as text for people and programs."""

@@ -1,0 +1,1 @@
+"""What a show is, and how it is read, written and cut."""

@@ -1,0 +1,1 @@
+"""Where versions lie, as parts and bytes in git, and the newest as plain files."""

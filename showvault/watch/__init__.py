@@ -1,0 +1,1 @@
+"""File events, settling, and the session that keeps what settled."""
