@@ -1,0 +1,284 @@
+"""Every way in which a document breaks the rules of the neutral show, each with its place.
+
+The rules are read off the model: this module knows how to hold a value against a type, not what
+the types are. A fault never stops at the first and never stops a snapshot.
+"""
+
+import re
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+from functools import cache
+from typing import Any
+
+import msgspec
+from msgspec import inspect
+
+from showvault.show.addressing import KEY_PATTERNS
+from showvault.show.model import StoredValue
+from showvault.show.places import pointer_to, say_pointer
+from showvault.show.trees import Doubled, NonFinite, Tree
+
+_FORMS = {
+    "cue": "a cue number in its shortest form, such as 12 or 12.5, with at most three places",
+    "place": "a number or page.slot in its shortest form, such as 7 or 1.3",
+    "fixture": "a whole fixture number from 1 on",
+    "fixture or cell": "a fixture number from 1 on, or fixture.cell",
+    "number": "a whole number from 1 on",
+}
+_PATTERN_WORDS = {pattern: _FORMS[form] for form, pattern in KEY_PATTERNS.items()}
+
+
+class Fault(msgspec.Struct, frozen=True):
+    """One broken rule; the place in trade words, the pointer as in RFC 6901."""
+
+    place: str
+    pointer: str
+    found: str
+    expected: str
+    text: str
+
+
+def find_faults_in(tree: Tree, model: type) -> list[Fault]:
+    """Hold a document against a model; return all faults, in the order of the document."""
+    return list(_faults(tree, _type_of(model), ()))
+
+
+@cache
+def _type_of(model: type) -> inspect.Type:
+    return inspect.type_info(model)
+
+
+_Tokens = tuple[str, ...]
+
+
+def _faults(value: Tree, kind: inspect.Type, at: _Tokens) -> Iterator[Fault]:
+    match kind:
+        case inspect.Metadata():
+            yield from _faults_of_noted(value, kind, at)
+        case inspect.StructType():
+            yield from _faults_of_object(value, kind, at)
+        case inspect.DictType():
+            yield from _faults_of_map(value, kind, at)
+        case inspect.ListType():
+            if not isinstance(value, list):
+                yield _wrong(value, "a list", at)
+                return
+            for index, item in enumerate(value):
+                yield from _faults(item, kind.item_type, (*at, str(index)))
+        case inspect.TupleType():
+            yield from _faults_of_pair(value, kind, at)
+        case inspect.UnionType():
+            yield from _faults_of_choice(value, kind, at)
+        case inspect.AnyType():
+            yield from _faults_of_anything(value, at)
+        case _:
+            yield from _faults_of_leaf(value, kind, at)
+
+
+def _faults_of_noted(value: Tree, kind: inspect.Metadata, at: _Tokens) -> Iterator[Fault]:
+    notes = kind.extra or {}
+    yield from _faults(value, kind.type, at)
+    if "keys" in notes and isinstance(value, dict):
+        pattern = re.compile(KEY_PATTERNS[notes["keys"]])
+        for key in value:
+            if not pattern.fullmatch(key):
+                yield _fault((*at, key), _say(key), _FORMS[notes["keys"]])
+    if "places" in notes and isinstance(value, Decimal) and value.is_finite():
+        exponent = value.normalize().as_tuple().exponent
+        if isinstance(exponent, int) and -exponent > notes["places"]:
+            yield _wrong(value, f"at most {notes['places']} decimal places", at)
+
+
+def _faults_of_object(value: Tree, kind: inspect.StructType, at: _Tokens) -> Iterator[Fault]:
+    if not isinstance(value, dict):
+        yield _wrong(value, "an object", at)
+        return
+    yield from _faults_of_doubles(value, at)
+    fields = {field.encode_name: field for field in kind.fields}
+    for name, field in fields.items():
+        if field.required and name not in value:
+            yield _fault((*at, name), "nothing", f"{name} (it is required)")
+    for name, member in value.items():
+        if name not in fields:
+            known = ", ".join(sorted(fields))
+            yield _fault((*at, name), f"the unknown key {_say(name)}", f"one of {known}")
+        else:
+            yield from _faults(member, fields[name].type, (*at, name))
+    if kind.cls is StoredValue and sum(key in value for key in ("level", "preset", "release")) != 1:
+        yield _wrong(value, "exactly one of level, preset and release", at)
+
+
+def _faults_of_map(value: Tree, kind: inspect.DictType, at: _Tokens) -> Iterator[Fault]:
+    if not isinstance(value, dict):
+        yield _wrong(value, "an object", at)
+        return
+    yield from _faults_of_doubles(value, at)
+    for key, member in value.items():
+        if isinstance(kind.key_type, inspect.LiteralType) and key not in kind.key_type.values:
+            choices = ", ".join(map(str, kind.key_type.values))
+            yield _fault((*at, key), _say(key), f"one of {choices}")
+        elif _has_surrogate(key):
+            yield _fault((*at, key), _say(key), "text without lone surrogates")
+        yield from _faults(member, kind.value_type, (*at, key))
+
+
+def _faults_of_pair(value: Tree, kind: inspect.TupleType, at: _Tokens) -> Iterator[Fault]:
+    if not isinstance(value, list) or len(value) != len(kind.item_types):
+        yield _wrong(value, f"a list of {len(kind.item_types)} numbers", at)
+        return
+    for index, (item, item_type) in enumerate(zip(value, kind.item_types, strict=True)):
+        yield from _faults(item, item_type, (*at, str(index)))
+
+
+def _faults_of_choice(value: Tree, kind: inspect.UnionType, at: _Tokens) -> Iterator[Fault]:
+    """Hold the value against the one type of the union that it was meant to be."""
+    types = list(kind.types)
+    meant = [choice for choice in types if _looks_like(value, _bare(choice))]
+    if meant:
+        yield from _faults(value, meant[0], at)
+    elif len(types) == 1:
+        yield from _faults(value, types[0], at)
+    else:
+        yield _wrong(value, " or ".join(_name(_bare(choice)) for choice in types), at)
+
+
+def _faults_of_anything(value: Tree, at: _Tokens) -> Iterator[Fault]:
+    match value:
+        case dict():
+            yield from _faults_of_doubles(value, at)
+            for key, member in value.items():
+                yield from _faults_of_anything(member, (*at, key))
+        case list():
+            for index, item in enumerate(value):
+                yield from _faults_of_anything(item, (*at, str(index)))
+        case NonFinite():
+            yield _wrong(value, "a number, text, true, false, a list or an object", at)
+        case str() if _has_surrogate(value):
+            yield _wrong(value, "text without lone surrogates", at)
+
+
+def _faults_of_leaf(value: Tree, kind: inspect.Type, at: _Tokens) -> Iterator[Fault]:
+    match kind:
+        case inspect.FloatType() | inspect.IntType():
+            yield from _faults_of_number(value, kind, at)
+        case inspect.StrType():
+            if not isinstance(value, str):
+                yield _wrong(value, "text", at)
+            elif _has_surrogate(value):
+                yield _wrong(value, "text without lone surrogates", at)
+            elif kind.pattern is not None and not re.search(kind.pattern, value):
+                yield _wrong(value, _say_pattern(kind.pattern), at)
+        case inspect.BoolType():
+            if not isinstance(value, bool):
+                yield _wrong(value, "true or false", at)
+        case inspect.LiteralType():
+            if not any(value == choice and type(value) is type(choice) for choice in kind.values):
+                choices = " or ".join(_say(choice) for choice in kind.values)
+                yield _wrong(value, choices, at)
+
+
+def _faults_of_number(
+    value: Tree, kind: inspect.FloatType | inspect.IntType, at: _Tokens
+) -> Iterator[Fault]:
+    whole = isinstance(kind, inspect.IntType)
+    expected = _say_range(kind, "a whole number" if whole else "a number")
+    if isinstance(value, bool) or not isinstance(value, int | Decimal):
+        yield _wrong(value, expected, at)
+        return
+    low, high = kind.ge, kind.le
+    too_small = isinstance(low, int | float) and value < low
+    too_large = isinstance(high, int | float) and value > high
+    beyond_double = abs(value) > Decimal("1e300")
+    if too_small or too_large or beyond_double or (whole and not isinstance(value, int)):
+        yield _wrong(value, expected, at)
+
+
+def _faults_of_doubles(value: dict[str, Tree], at: _Tokens) -> Iterator[Fault]:
+    if isinstance(value, Doubled):
+        for key in value.twice:
+            yield _fault((*at, key), f"{_say(key)} more than once", "each key once")
+
+
+def _bare(kind: inspect.Type) -> inspect.Type:
+    return _bare(kind.type) if isinstance(kind, inspect.Metadata) else kind
+
+
+def _looks_like(value: Tree, kind: inspect.Type) -> bool:
+    match kind:
+        case inspect.StructType() | inspect.DictType():
+            return isinstance(value, dict)
+        case inspect.ListType() | inspect.TupleType():
+            return isinstance(value, list)
+        case inspect.FloatType() | inspect.IntType():
+            return isinstance(value, int | Decimal) and not isinstance(value, bool)
+        case inspect.StrType():
+            return isinstance(value, str)
+        case _:
+            return False
+
+
+def _name(kind: inspect.Type) -> str:
+    match kind:
+        case inspect.FloatType():
+            return _say_range(kind, "a number")
+        case inspect.IntType():
+            return _say_range(kind, "a whole number")
+        case inspect.StrType():
+            return "text"
+        case _:
+            return "an object"
+
+
+def _say_range(kind: inspect.FloatType | inspect.IntType, noun: str) -> str:
+    match kind.ge, kind.le:
+        case None, None:
+            return noun
+        case low, None:
+            return f"{noun}, {low:g} or more"
+        case low, high:
+            return f"{noun} from {low:g} to {high:g}"
+
+
+def _say_pattern(pattern: str) -> str:
+    if pattern in _PATTERN_WORDS:
+        return _PATTERN_WORDS[pattern]
+    if "64" in pattern:
+        return "a SHA-256 as 64 hexadecimal digits"
+    return "a feature group and a place, such as Color 1.3"
+
+
+def _has_surrogate(text: str) -> bool:
+    return not text.isascii() and any("\ud800" <= char <= "\udfff" for char in text)
+
+
+def _wrong(value: Tree, expected: str, at: _Tokens) -> Fault:
+    return _fault(at, _say(value), expected)
+
+
+def _fault(at: Sequence[str], found: str, expected: str) -> Fault:
+    place, pointer, found = map(_printable, (say_pointer(at), pointer_to(at), found))
+    return Fault(place, pointer, found, expected, f"{place}: found {found}, expected {expected}")
+
+
+def _printable(text: str) -> str:
+    """Spell out lone surrogates, which no file and no screen can take."""
+    return text.encode("utf-8", "backslashreplace").decode()
+
+
+def _say(value: Any) -> str:
+    match value:
+        case NonFinite():
+            return value.text
+        case None:
+            return "null"
+        case bool():
+            return "true" if value else "false"
+        case str():
+            return '"' + (value if len(value) <= 40 else value[:39] + "…") + '"'
+        case list():
+            return f"a list of {len(value)}"
+        case dict():
+            return "an object"
+        case _:
+            text = str(value)
+            return text if len(text) <= 40 else f"{text[:20]}… ({len(text)} characters)"

@@ -1,0 +1,64 @@
+"""A show as things and their bytes, in memory or still in a store: what a comparison works on.
+
+Two parts with equal keys have equal bytes, so only parts with unequal keys are ever read.
+"""
+
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import dataclass
+from typing import Protocol
+
+from showvault.show.addressing import Thing
+from showvault.show.cutting import CutShow, cut_into_parts, skeleton_as_json
+from showvault.show.reading import NotUnderstoodError, NotWholeError, find_faults, judge_whole
+from showvault.show.trees import Tree, parse_part
+
+
+class Part(Protocol):
+    """The bytes of one thing."""
+
+    @property
+    def key(self) -> Hashable:
+        """What tells these bytes from others; comparable within one comparison."""
+
+    @property
+    def data(self) -> bytes:
+        """The bytes, read when they are asked for."""
+
+
+@dataclass(frozen=True)
+class LoadedPart:
+    """A part whose bytes are in memory."""
+
+    key: Hashable
+    data: bytes
+
+
+@dataclass(frozen=True)
+class ShowParts:
+    """A show to be compared: its outline (each thing an empty object) and its parts."""
+
+    outline: Tree
+    parts: Mapping[Thing, Part]
+
+
+def parts_of(cut: CutShow, key_of: Callable[[bytes], Hashable] = bytes) -> ShowParts:
+    """Return a cut show's things; ``key_of`` names bytes as the other side of a comparison does."""
+    parts = {thing: cut.parts[name] for thing, name in cut.names.items()}
+    return ShowParts(
+        parse_part(skeleton_as_json(cut.skeleton)),
+        {thing: LoadedPart(key_of(data), data) for thing, data in parts.items()},
+    )
+
+
+def parts_of_file(data: bytes, name: str = "the show") -> ShowParts:
+    """Return the things of a show file, as far as it is understood.
+
+    Raises NotWholeError, or NotUnderstoodError where the bytes have no outline of a show.
+    """
+    cut = cut_into_parts(data)
+    if cut is not None:
+        return parts_of(cut)
+    wholeness = judge_whole(data)
+    if wholeness.state == "broken":
+        raise NotWholeError(wholeness.reason, name)
+    raise NotUnderstoodError(find_faults(data), name)

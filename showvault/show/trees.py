@@ -1,0 +1,57 @@
+"""A show as plain JSON values: what comparison, merging and canonical writing work on.
+
+Numbers are ``int`` or ``Decimal``, so that equality is exact: Decimal("50.0") == 50.
+"""
+
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import Any, TypeAlias
+
+import msgspec
+
+Tree: TypeAlias = Any
+"""None, bool, int, Decimal, str, list of Tree, or dict of str to Tree."""
+
+
+class Doubled(dict[str, Any]):
+    """An object in which keys were given more than once; the last value stands."""
+
+    def __init__(self, members: dict[str, Any], twice: Iterable[str]) -> None:
+        super().__init__(members)
+        self.twice = tuple(dict.fromkeys(twice))
+
+
+class NonFinite:
+    """NaN or an infinity, which JSON has no word for."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, NonFinite) and self.text == other.text
+
+    def __hash__(self) -> int:
+        return hash(self.text)
+
+
+_TREES = msgspec.json.Decoder(float_hook=Decimal)
+
+
+def parse_part(data: bytes | msgspec.Raw) -> Tree:
+    """Parse one part of a whole show, fast; a doubled key passes (the last value stands)."""
+    return _TREES.decode(data)
+
+
+def same_tree(one: Tree, other: Tree) -> bool:
+    """Tell whether two values are equal as JSON: true is not 1, 50.0 is 50."""
+    if isinstance(one, dict):
+        return (
+            isinstance(other, dict)
+            and one.keys() == other.keys()
+            and all(same_tree(value, other[key]) for key, value in one.items())
+        )
+    if isinstance(one, list):
+        return (
+            isinstance(other, list) and len(one) == len(other) and all(map(same_tree, one, other))
+        )
+    return isinstance(one, bool) == isinstance(other, bool) and bool(one == other)

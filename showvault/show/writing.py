@@ -1,0 +1,148 @@
+"""One byte sequence for one show: canonical writing, and the JSON Schema of the format.
+
+- Fields stand in the model's order, ``extra`` last; numbered things in the order of their numbers;
+  all other keys by code point. Order of lists is kept.
+- Numbers are plain decimals in their shortest form: 50.0 is 50, -0 is 0.
+- An empty collection is the same as an absent one and is not written, except where the format
+  gives it a meaning: ``slots``, and things under a number, which exist though they hold nothing.
+- Text is UTF-8; two spaces of indent; one line feed at the end.
+
+Two shows are equal exactly when their canonical bytes are.
+"""
+
+from decimal import Decimal
+from functools import cache
+from typing import Any
+
+import msgspec
+from msgspec import inspect
+
+from showvault.show.addressing import cue_order, place_order
+from showvault.show.model import Show
+from showvault.show.trees import Tree, parse_part
+
+_WRITE = msgspec.json.Encoder(decimal_format="number")
+
+
+def write_show(tree: Tree) -> bytes:
+    """Return the canonical bytes of a show given as plain values (see trees).
+
+    Raises ValueError for NaN and infinities.
+    """
+    return msgspec.json.format(_WRITE.encode(canonical_tree(tree, Show)), indent=2) + b"\n"
+
+
+def show_as_tree(show: Show) -> Tree:
+    """Return a decoded show as plain values with exact decimals."""
+    return parse_part(msgspec.json.encode(show))
+
+
+def canonical_tree(tree: Tree, model: Any) -> Tree:
+    """Return plain values in canonical order, numbers and emptiness; ``model`` is their type."""
+    return _in_order(tree, _type_of(model))
+
+
+def show_schema() -> dict[str, Any]:
+    """Return the JSON Schema (2020-12) of the neutral show, generated from the model."""
+    schema = msgspec.json.schema(Show)
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "Neutral show",
+        **schema,
+    }
+
+
+@cache
+def _type_of(model: Any) -> inspect.Type:
+    return inspect.type_info(model)
+
+
+def _in_order(value: Tree, kind: inspect.Type, keys: str = "") -> Tree:
+    match kind:
+        case inspect.Metadata():
+            return _in_order(value, kind.type, (kind.extra or {}).get("keys", ""))
+        case inspect.UnionType():
+            return _in_order(value, _meant(value, kind), _keys_of(value, kind))
+        case inspect.StructType() if isinstance(value, dict):
+            return _object_in_order(value, kind)
+        case inspect.DictType() if isinstance(value, dict):
+            order = cue_order if keys == "cue" else place_order
+            names = sorted(value, key=order) if keys else sorted(value)
+            return {
+                name: member
+                for name in names
+                if (member := _in_order(value[name], kind.value_type)) != {}
+                or _exists(kind.value_type)
+            }
+        case inspect.ListType() if isinstance(value, list):
+            return [_in_order(item, kind.item_type) for item in value]
+        case _:
+            return _plain(value)
+
+
+def _object_in_order(value: dict[str, Tree], kind: inspect.StructType) -> Tree:
+    fields = {field.encode_name: field for field in kind.fields if field.encode_name != "extra"}
+    known = [name for name in fields if name in value]
+    strange = sorted(name for name in value if name not in fields and name != "extra")
+    ordered = {}
+    for name in known:
+        member = _in_order(value[name], fields[name].type)
+        if member not in ({}, []) or fields[name].required:
+            ordered[name] = member
+    ordered |= {name: _plain(value[name]) for name in strange}
+    if "extra" in value:
+        ordered["extra"] = _plain(value["extra"])
+    return ordered
+
+
+def _meant(value: Tree, kind: inspect.UnionType) -> inspect.Type:
+    """Return the one type of a union that an object or a list can be."""
+    for choice in kind.types:
+        bare = _bare(choice)
+        if isinstance(value, dict) and isinstance(bare, inspect.StructType | inspect.DictType):
+            return bare
+        if isinstance(value, list) and isinstance(bare, inspect.ListType):
+            return bare
+    return inspect.AnyType()
+
+
+def _keys_of(value: Tree, kind: inspect.UnionType) -> str:
+    for choice in kind.types:
+        if isinstance(value, dict) and isinstance(choice, inspect.Metadata):
+            return str((choice.extra or {}).get("keys", ""))
+    return ""
+
+
+def _bare(kind: inspect.Type) -> inspect.Type:
+    return _bare(kind.type) if isinstance(kind, inspect.Metadata) else kind
+
+
+def _exists(kind: inspect.Type) -> bool:
+    """Tell whether something of this type is a thing of its own, even when it is empty."""
+    return isinstance(_bare(kind), inspect.StructType)
+
+
+def _plain(value: Tree) -> Tree:
+    match value:
+        case Decimal():
+            return _shortest(value)
+        case float():
+            return _shortest(Decimal(repr(value)))
+        case dict():
+            return {key: _plain(value[key]) for key in sorted(value)}
+        case list():
+            return [_plain(item) for item in value]
+        case _:
+            return value
+
+
+def _shortest(number: Decimal) -> int | Decimal:
+    """Return the number without an exponent where it has few digits: 5E+1 is 50, 0.50 is 0.5."""
+    if not number.is_finite():
+        raise ValueError(f"{number} cannot be written as JSON")
+    if number == 0:
+        return 0
+    digits, exponent = number.normalize().as_tuple()[1:]
+    if not isinstance(exponent, int) or not -40 <= exponent + len(digits) <= 40:
+        return number.normalize()
+    return int(number) if exponent >= 0 else Decimal(f"{number.normalize():f}")
