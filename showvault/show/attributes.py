@@ -1,8 +1,8 @@
 """Which feature group an attribute belongs to: the classes of presets and of class times.
 
-The groups and attribute names are those of GDTF 1.2 (DIN SPEC 15800:2022-02), Annex A and B. Names
-are compared without regard to case; ``(n)`` stands for a number. Whoever adds a name of their own puts
-it where GDTF's activation groups would: what no rule knows is Control.
+The groups and attribute names are those of GDTF 1.2 (DIN SPEC 15800:2022-02), Annex A and B.
+Names are compared without regard to case; ``(n)`` stands for a number. What no rule knows is
+Control.
 """
 
 import re

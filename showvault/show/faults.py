@@ -38,9 +38,12 @@ class Fault(msgspec.Struct, frozen=True):
     text: str
 
 
-def find_faults_in(tree: Tree, model: type) -> list[Fault]:
-    """Hold a document against a model; return all faults, in the order of the document."""
-    return list(_faults(tree, _type_of(model), ()))
+def find_faults_in(tree: Tree, model: type, at: Sequence[str] = ()) -> list[Fault]:
+    """Hold a value against a model; return all faults, in the order of the document.
+
+    ``at`` is the path at which the value stands in its show.
+    """
+    return list(_faults(tree, _type_of(model), tuple(at)))
 
 
 @cache
@@ -186,8 +189,8 @@ def _faults_of_number(
         yield _wrong(value, expected, at)
         return
     low, high = kind.ge, kind.le
-    too_small = isinstance(low, int | float) and value < low
-    too_large = isinstance(high, int | float) and value > high
+    too_small = isinstance(low, int | float) and value < Decimal(low)
+    too_large = isinstance(high, int | float) and value > Decimal(high)
     beyond_double = abs(value) > Decimal("1e300")
     if too_small or too_large or beyond_double or (whole and not isinstance(value, int)):
         yield _wrong(value, expected, at)
