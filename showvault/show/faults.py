@@ -188,10 +188,10 @@ def _faults_of_number(
     if isinstance(value, bool) or not isinstance(value, int | Decimal):
         yield _wrong(value, expected, at)
         return
-    low, high = kind.ge, kind.le
-    too_small = isinstance(low, int | float) and value < Decimal(low)
-    too_large = isinstance(high, int | float) and value > Decimal(high)
-    beyond_double = abs(value) > Decimal("1e300")
+    number, low, high = Decimal(value), kind.ge, kind.le
+    too_small = low is not None and number < Decimal(low)
+    too_large = high is not None and number > Decimal(high)
+    beyond_double = abs(number) > Decimal("1e300")
     if too_small or too_large or beyond_double or (whole and not isinstance(value, int)):
         yield _wrong(value, expected, at)
 

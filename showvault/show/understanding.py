@@ -1,6 +1,6 @@
 """Whether the changed parts of a show are understood: what a save can afford to ask.
 
-Few bytes are read strictly, so that a doubled key or a fourth decimal is found at once; many bytes are
+Few bytes are read strictly, so that a doubled key or a fourth decimal is found at once; many are
 held against the types alone, and the check finds the rest after the version is kept.
 """
 
