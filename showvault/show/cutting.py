@@ -87,6 +87,8 @@ def cut_into_parts(data: bytes) -> CutShow | None:
     end = 0
     for start, length, thing in found:
         name = part_name(thing)
+        if name in parts:  # "a b", "1" and "a", "b 1" are presets of one name: the later one stays
+            continue
         skeleton += (data[end:start], b"\0", name.encode(), b"\0")
         end = start + length
         parts[name] = data[start:end]
