@@ -1,8 +1,9 @@
 """Which feature group an attribute belongs to: the classes of presets and of class times.
 
-The groups and attribute names are those of GDTF 1.2 (DIN SPEC 15800:2022-02), Annex A and B.
-Names are compared without regard to case; ``(n)`` stands for a number. What no rule knows is
-Control.
+The groups and attribute names are those of GDTF 1.2 (DIN SPEC 15800:2022-02), Annex A and B. Names
+are compared without regard to case and to the numbers in them (Gobo1Pos, Gobo2Pos). Names that
+somebody added to a family of the standard (ColorAdd_X) belong to the family's group; every other
+name is Control, which is also where the standard puts modes, resets and movement speeds.
 """
 
 import re
@@ -15,46 +16,60 @@ FeatureGroup = Literal[
 
 FEATURE_GROUPS: tuple[FeatureGroup, ...] = FeatureGroup.__args__  # type: ignore[attr-defined]
 
-_RULES: tuple[tuple[FeatureGroup, str], ...] = (
-    ("Dimmer", r"dimmer"),
-    ("Position", r"(pan|tilt|panrotate|tiltrotate|positioneffect.*|xyz_[xyz]|rot_[xyz]|scale_\w+)"),
-    (
-        "Gobo",
-        r"(gobo\d*.*|animation(wheel|system)\d*.*|media(folder|content)\d*|model(folder|content)\d*"
-        r"|playmode|playbegin|playend|playspeed)",
-    ),
-    (
-        "Color",
-        r"(color(?!mixmode|wheel\w*mspeed|mix\w*|macromode|calibration\w*|control\w*|model\w*|settings\w*|uniformity\w*).*"
-        r"|ct[ocb]|tint|hsb_\w+|cie_\w+|videoboost_[rgb]|videohueshift|videosaturation"
-        r"|videobrightness|videocontrast|videokeycolor_[rgb]|videocolorkey_\w+"
-        r"|videokeyintensity|videokeytolerance)",
-    ),
-    ("Focus", r"(zoom(?!mspeed|.*reset)\w*|digitalzoom|focus\d*(adjust|distance)?)"),
-    (
-        "Beam",
-        r"(shutter\d*.*|strobe(?!mode|.*rate$)\w*|strobefrequency|strobeduration|strobe_?rate"
-        r"|iris(?!mode|mspeed|reset).*|frost\d*(?!mspeed).*"
-        r"|prism\d*(?!mspeed).*|effects\d*.*|beamshaper(?!reset)\w*)",
-    ),
-    (
-        "Shapers",
-        r"(blade(n|\d*)[ab]|blade\d*rot|shaperrot|shapermacros(speed)?|bladesoft\d*[ab]"
-        r"|keystone\d*[ab])",
-    ),
-    (
-        "Video",
-        r"(video|videoeffect\d+\w*|videocamera\d*|videoblendmode|videoeffect\w*"
-        r"|fieldofview|inputsource)",
-    ),
+_LISTED: dict[FeatureGroup, str] = {
+    "Dimmer": "Dimmer",
+    "Position": "Pan Tilt PanRotate TiltRotate PositionEffect PositionEffectRate "
+    "PositionEffectFade XYZ_X XYZ_Y XYZ_Z Rot_X Rot_Y Rot_Z Scale_X Scale_Y Scale_Z Scale_XYZ",
+    "Gobo": "Gobo GoboSelectSpin GoboSelectShake GoboSelectEffects GoboWheelIndex GoboWheelSpin "
+    "GoboWheelShake GoboWheelRandom GoboWheelAudio GoboPos GoboPosRotate GoboPosShake "
+    "AnimationWheel AnimationWheelAudio AnimationWheelMacro AnimationWheelRandom "
+    "AnimationWheelSelectEffects AnimationWheelSelectShake AnimationWheelSelectSpin "
+    "AnimationWheelPos AnimationWheelPosRotate AnimationWheelPosShake AnimationSystem "
+    "AnimationSystemRamp AnimationSystemShake AnimationSystemAudio AnimationSystemRandom "
+    "AnimationSystemPos AnimationSystemPosRotate AnimationSystemPosShake "
+    "AnimationSystemPosRandom AnimationSystemPosAudio AnimationSystemMacro MediaFolder "
+    "MediaContent ModelFolder ModelContent Playmode PlayBegin PlayEnd PlaySpeed",
+    "Color": "Color ColorEffects ColorWheelIndex ColorWheelSpin ColorWheelRandom ColorWheelAudio "
+    "ColorMacro ColorMacroRate CTO CTC CTB Tint VideoBoost_R VideoBoost_G VideoBoost_B "
+    "VideoHueShift VideoSaturation VideoBrightness VideoContrast VideoKeyColor_R "
+    "VideoKeyColor_G VideoColorKey_B VideoKeyIntensity VideoKeyTolerance",
+    "Beam": "Shutter ShutterStrobe ShutterStrobePulse ShutterStrobePulseClose "
+    "ShutterStrobePulseOpen ShutterStrobeRandom ShutterStrobeRandomPulse "
+    "ShutterStrobeRandomPulseClose ShutterStrobeRandomPulseOpen ShutterStrobeEffect "
+    "StrobeDuration StrobeRate StrobeFrequency StrobeModeShutter StrobeModeStrobe "
+    "StrobeModePulse StrobeModePulseOpen StrobeModePulseClose StrobeModeRandom "
+    "StrobeModeRandomPulse StrobeModeRandomPulseOpen StrobeModeRandomPulseClose "
+    "StrobeModeEffect Iris IrisStrobe IrisStrobeRandom IrisPulseClose IrisPulseOpen "
+    "IrisRandomPulseClose IrisRandomPulseOpen Frost FrostPulseOpen FrostPulseClose FrostRamp "
+    "Prism PrismSelectSpin PrismMacro PrismPos PrismPosRotate Effects EffectsRate EffectsFade "
+    "EffectsAdjust EffectsPos EffectsPosRotate EffectsSync BeamShaper BeamShaperMacro "
+    "BeamShaperPos BeamShaperPosRotate",
+    "Focus": "Zoom ZoomModeSpot ZoomModeBeam DigitalZoom Focus FocusAdjust FocusDistance",
+    "Shapers": "BladeA BladeB BladeRot ShaperRot ShaperMacros ShaperMacrosSpeed BladeSoftA "
+    "BladeSoftB KeyStoneA KeyStoneB",
+    "Video": "Video VideoEffectType VideoEffectParameter VideoCamera FieldOfView InputSource "
+    "VideoBlendMode VideoSoundVolume",
+}
+"""Every attribute of Annex B but those of Control, without the numbers."""
+
+_FAMILIES: tuple[tuple[str, FeatureGroup], ...] = (
+    ("coloradd_", "Color"),
+    ("colorsub_", "Color"),
+    ("colorrgb_", "Color"),
+    ("hsb_", "Color"),
+    ("cie_", "Color"),
+    ("xyz_", "Position"),
+    ("rot_", "Position"),
+    ("scale_", "Position"),
 )
-_COMPILED = tuple((group, re.compile(pattern, re.IGNORECASE)) for group, pattern in _RULES)
+_GROUP_OF = {name.lower(): group for group, names in _LISTED.items() for name in names.split()}
+_NUMBERS = re.compile(r"[0-9]+")
 
 
 @lru_cache(maxsize=4096)
 def feature_group(attribute: str) -> FeatureGroup:
-    """Return the feature group of an attribute; names that GDTF does not list are Control."""
-    for group, pattern in _COMPILED:
-        if pattern.fullmatch(attribute):
-            return group
-    return "Control"
+    """Return the feature group of an attribute; names that nobody listed are Control."""
+    name = _NUMBERS.sub("", attribute.lower())
+    if name in _GROUP_OF:
+        return _GROUP_OF[name]
+    return next((group for start, group in _FAMILIES if name.startswith(start)), "Control")
