@@ -1,0 +1,95 @@
+"""The record of what was reported as kept: one line a version, only ever added to.
+
+A line is NUMBER SHA256 COMMIT PACKS. It is written last, so a version without a line was never
+reported. PACKS are those that are known to be whole since then; a line with number 0 stands for no
+version and only tells packs, `=` before them says that they replace all earlier ones.
+"""
+
+import re
+from collections.abc import Iterable
+from pathlib import Path
+from typing import NamedTuple
+
+from showvault.files.disk import DISK, DiskError, FileSystem
+from showvault.files.durable import append_durably
+
+LINE = re.compile(rb"(\d{1,12}) ([0-9a-f]{64}|-) ([0-9a-f]{40}|-) (=?)((?:[0-9a-f]{40}(?:,|$))*|-)")
+TAIL_BYTES = 32 * 1024
+
+
+class Entry(NamedTuple):
+    """One line."""
+
+    number: int
+    sha256: str
+    """Of the version's first file; empty when it has none."""
+
+    commit: str
+    packs: tuple[str, ...]
+    """Names as in the folder of packs."""
+
+    replaces: bool
+    """These packs stand for all that were told before."""
+
+
+def read_journal(path: Path) -> list[Entry]:
+    """Every line that is whole, oldest first; a damaged one is left out. Raises DiskError."""
+    return _parse(_read(path, 0))
+
+
+def read_journal_end(path: Path) -> list[Entry]:
+    """The newest lines, oldest of them first: enough for what happens every day."""
+    return _parse(_read(path, TAIL_BYTES))
+
+
+def append_entry(path: Path, entry: Entry, *, disk: FileSystem = DISK) -> None:
+    """Write a line so that it stays. Raises DiskError."""
+    packs = ",".join(name[5:45] for name in sorted(entry.packs)) or "-"
+    mark = "=" if entry.replaces else ""
+    line = f"{entry.number} {entry.sha256 or '-'} {entry.commit or '-'} {mark}{packs}\n"
+    append_durably(path, line.encode("ascii"), disk=disk)
+
+
+def last_version(entries: Iterable[Entry]) -> Entry | None:
+    """The newest line that stands for a version."""
+    found = None
+    for entry in entries:
+        if entry.number:
+            found = entry
+    return found
+
+
+def known_packs(entries: Iterable[Entry]) -> frozenset[str]:
+    """The packs that were whole when they were told."""
+    packs: frozenset[str] = frozenset()
+    for entry in entries:
+        told = frozenset(entry.packs)
+        packs = told if entry.replaces else packs | told
+    return packs
+
+
+def _read(path: Path, last: int) -> bytes:
+    try:
+        with path.open("rb") as file:
+            if last:
+                file.seek(max(0, file.seek(0, 2) - last))
+            return file.read()
+    except FileNotFoundError:
+        return b""
+    except OSError as error:
+        raise DiskError.from_os(error, "read", path) from error
+
+
+def _parse(text: bytes) -> list[Entry]:
+    entries = []
+    for line in text.split(b"\n"):
+        match = LINE.fullmatch(line)
+        if match:
+            number, sha256, commit, mark, packs = (
+                group.decode("ascii") for group in match.groups()
+            )
+            names = tuple(f"pack-{name}.pack" for name in packs.strip("-").split(",") if name)
+            entries.append(
+                Entry(int(number), sha256.strip("-"), commit.strip("-"), names, mark == "=")
+            )
+    return entries

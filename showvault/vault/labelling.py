@@ -1,0 +1,115 @@
+"""How a label is given and taken away: published like a version, under the same lock."""
+
+import contextlib
+from collections.abc import Iterator
+from datetime import datetime
+
+from showvault.errors import ShowvaultError
+from showvault.files.lock import FileLock
+from showvault.vault.importing import NewCommit
+from showvault.vault.journal import Entry, append_entry
+from showvault.vault.labels import (
+    RECORD,
+    Label,
+    LabelTakenError,
+    encode_labels,
+    load_labels,
+    named_commit,
+    with_label,
+    without_label,
+)
+from showvault.vault.opening import Vault
+from showvault.vault.store import LABELS, Store
+from showvault.vault.times import format_time
+
+
+def set_label(vault: Vault, commit: str, text: str, *, who: str) -> None:
+    """Let ``text`` name the version of ``commit``.
+
+    Raises LabelTakenError, EmptyLabelError, DiskError, GitError; then no label has changed.
+    """
+    with _changing(vault, "labelling a version") as lock:
+        write_label(*(vault.store, text, commit, who, vault.clock()), holding=lock.descriptor)
+
+
+def remove_label(vault: Vault, text: str, *, who: str) -> None:
+    """Take the label ``text`` away.
+
+    Raises LabelNotFoundError, DiskError, GitError; then no label has changed.
+    """
+    with _changing(vault, "removing a label") as lock:
+        rest = without_label(load_labels(vault.store), text)
+        _publish(
+            *(vault.store, rest, f"no longer: {text}", who, vault.clock()),
+            holding=lock.descriptor,
+        )
+
+
+def require_free_label(store: Store, text: str) -> None:
+    """Raise LabelTakenError, EmptyLabelError unless ``text`` may name a new version."""
+    if named_commit(load_labels(store), text) is not None:
+        raise LabelTakenError(text)
+    with_label((), Label(text=text, commit="", who="", time=""))
+
+
+def write_label(
+    store: Store, text: str, commit: str, who: str, now: datetime, *, holding: int
+) -> None:
+    """Publish a label under a lock that is held, without the journal's line."""
+    before = load_labels(store)
+    label = Label(text=text, commit=commit, who=who, time=format_time(now))
+    labels = with_label(before, label)
+    if labels != before:
+        _publish(store, labels, f"label: {text}", who, now, holding=holding)
+
+
+def _publish(
+    store: Store,
+    labels: tuple[Label, ...],
+    message: str,
+    who: str,
+    now: datetime,
+    *,
+    holding: int,
+) -> None:
+    parent = store.ref(LABELS)
+    offset = now.utcoffset()
+    commit = NewCommit(
+        parent=parent,
+        changed={RECORD: encode_labels(labels)},
+        removed=(),
+        message=message,
+        author=who,
+        email="",
+        seconds=int(now.timestamp()),
+        offset_minutes=int(offset.total_seconds() // 60) if offset else 0,
+    )
+    new = store.begin_import(commit, (), holding=holding).finish()
+    store.sync_packs()
+    store.move(LABELS, new, parent, holding=holding)
+
+
+@contextlib.contextmanager
+def _changing(vault: Vault, what: str) -> Iterator[FileLock]:
+    """Hold the lock; record the change at the end, or take it back."""
+    store = vault.store
+    with vault.writing(what) as lock:
+        packs = store.pack_names()
+        before = store.ref(LABELS)
+        try:
+            yield lock
+            entry = Entry(
+                number=0,
+                sha256="",
+                commit=store.ref(LABELS) or "",
+                packs=tuple(store.pack_names() - packs),
+                replaces=False,
+            )
+            append_entry(vault.paths.journal, entry, disk=vault.disk)
+        except BaseException:
+            try:
+                store.put_back(LABELS, before, holding=lock.descriptor)
+                store.discard_packs(packs)
+            except (ShowvaultError, OSError):
+                lock.abandon()  # the next opening mends it
+            raise

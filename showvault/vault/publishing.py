@@ -1,0 +1,303 @@
+"""How a version becomes one: the one order in which nothing is ever reported too early.
+
+1. Room is asked for; the ring's copies are written and synced under names that do not count yet,
+   while git stores parts, tree and commit in one pack that nothing names.
+2. The pack's folder is synced, then files that are stored whole get refs of their own.
+3. One step publishes: the branch moves from the parent to the new commit, or not at all; its
+   folder is synced.
+4. What was written is read back and compared; the ring's copies get their names; a label follows.
+5. The journal gets its line, synced. Now, and not before, the version is kept.
+
+Whatever fails takes everything back, so that the next attempt writes every byte anew.
+"""
+
+import hashlib
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+import msgspec
+
+from showvault.errors import ShowvaultError
+from showvault.files.lock import FileLock
+from showvault.files.space import require_space
+from showvault.vault.importing import NewCommit
+from showvault.vault.journal import Entry, append_entry
+from showvault.vault.labelling import require_free_label, write_label
+from showvault.vault.layout import VaultPaths
+from showvault.vault.opening import Vault
+from showvault.vault.parts import RECORD, SET_ASIDE, blob_id, require_part_names, safe_name
+from showvault.vault.ring import (
+    enter_copies,
+    free_name,
+    list_names,
+    prepare_copies,
+    ring_name,
+    withdraw_copies,
+)
+from showvault.vault.store import FILES, LABELS, MAIN, Store
+from showvault.vault.times import format_time
+from showvault.vault.versions import (
+    Version,
+    VersionFile,
+    encode_version,
+    read_version,
+)
+
+ROOM_FACTOR = 3
+ROOM_BYTES = 16 * 1024 * 1024
+
+
+class StaleHeadError(ShowvaultError):
+    """Another version was published since the caller looked."""
+
+    exit_code = 5
+
+    def __init__(self, expected: str | None, found: str | None) -> None:
+        super().__init__(
+            "another version was kept in the meantime", hint="compare with the newest and try again"
+        )
+        self.expected = expected
+        self.found = found
+
+
+class ReadBackError(ShowvaultError):
+    """What the history gives back is not what was written; the version was not published."""
+
+    exit_code = 6
+
+    def __init__(self, what: str) -> None:
+        super().__init__(
+            f"{what} came back from the disk changed, so this version was not kept",
+            hint="check the disk; what was kept before is untouched",
+        )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PendingVersion:
+    """A version that is to be published."""
+
+    parent: str | None
+    """The commit that was the newest when ``changed`` and ``removed`` were found."""
+
+    changed: Mapping[str, bytes]
+    removed: Collection[str]
+    files: tuple[VersionFile, ...]
+    """Every file of the version; one whose bytes are not new, as it stands in its last version."""
+
+    fresh: Mapping[str, bytes]
+    """The bytes of those files that are new, by `VersionFile.path`."""
+
+    time: datetime
+    """When it was saved, with the local offset."""
+
+    who: str
+    email: str = ""
+    note: str = ""
+    summary: str = ""
+    good: bool = True
+    understood: bool = True
+    reason: str = ""
+    reader: str = ""
+    message: str = ""
+    label: str = ""
+
+
+def publish_version(vault: Vault, pending: PendingVersion) -> Version:
+    """Publish ``pending``; when this returns, the version is kept.
+
+    Raises StaleHeadError, LabelTakenError, UnsafePartNameError, NoRoomError, DiskError,
+    ReadBackError, GitError, LockHeldError; after each of them the vault is as it was.
+    """
+    require_part_names([*pending.changed, *pending.removed])
+    with vault.writing("keeping a version") as lock:
+        head = vault.store.head()
+        if head != pending.parent:
+            raise StaleHeadError(pending.parent, head)
+        if pending.label:
+            require_free_label(vault.store, pending.label)
+        size = sum(map(len, pending.changed.values())) + sum(map(len, pending.fresh.values()))
+        require_space(vault.folder, ROOM_FACTOR * size + ROOM_BYTES)
+        return _Publication(vault, pending, lock).run()
+
+
+class _Publication:
+    """One version on its way; knows what must be taken back if it does not arrive."""
+
+    def __init__(self, vault: Vault, pending: PendingVersion, lock: FileLock) -> None:
+        self._paths: VaultPaths = vault.paths
+        self._store: Store = vault.store
+        self._disk = vault.disk
+        self._pending = pending
+        self._lock = lock
+        self._version = _number_version(vault.store, pending)
+        self._parts = _all_parts(pending, self._version)
+        self._whole = {
+            file.sha256: pending.fresh[file.path]
+            for file in self._version.files
+            if file.path in pending.fresh and file.role in ("source", "opaque")
+        }
+        taken = list_names(vault.paths.ring, disk=vault.disk)
+        self._copies = _ring_copies(pending, self._version, taken)
+        self._packs = vault.store.pack_names()
+        self._refs = {
+            **{f"{FILES}/{sha256}": vault.store.file_ref(sha256) for sha256 in self._whole},
+            MAIN: pending.parent,
+            LABELS: vault.store.ref(LABELS),
+        }
+
+    def run(self) -> Version:
+        """Go through the five steps, or take everything back."""
+        try:
+            commit = self._store_objects()
+            self._store.sync_packs()
+            blobs = {sha256: blob_id(data) for sha256, data in self._whole.items()}
+            self._store.name_files(blobs, holding=self._lock.descriptor)
+            self._publish(commit)
+            self._read_back(commit)
+            enter_copies(self._paths.ring, self._copies, disk=self._disk)
+            self._write_label(commit)
+            self._write_journal(commit)
+        except BaseException:
+            self._take_back()
+            raise
+        self._remember_tree(commit)
+        return msgspec.structs.replace(
+            self._version,
+            commit=commit,
+            labels=(self._pending.label,) if self._pending.label else (),
+        )
+
+    def _store_objects(self) -> str:
+        pending = self._pending
+        commit = NewCommit(
+            parent=pending.parent,
+            changed=self._parts,
+            removed=[*pending.removed, SET_ASIDE],
+            message=pending.message or pending.summary or f"version {self._version.number}",
+            author=pending.who,
+            email=pending.email,
+            seconds=int(pending.time.timestamp()),
+            offset_minutes=self._version.offset_minutes,
+        )
+        extra = [
+            data
+            for sha256, data in self._whole.items()
+            if not self._store.has_file(sha256, blob_id(data))
+        ]
+        importing = self._store.begin_import(commit, extra, holding=self._lock.descriptor)
+        try:
+            # The ring's copies go to the disk while git compresses and syncs its pack.
+            prepare_copies(self._paths.ring, self._copies, disk=self._disk)
+            return importing.finish()
+        finally:
+            importing.abandon()
+
+    def _publish(self, commit: str) -> None:
+        self._store.move(MAIN, commit, self._pending.parent, holding=self._lock.descriptor)
+
+    def _read_back(self, commit: str) -> None:
+        written = {f"{commit}:{path}": data for path, data in self._parts.items()}
+        written |= {blob_id(data): data for data in self._whole.values()}
+        answers = self._store.reader.read_all(list(written))
+        for (name, data), stored in zip(written.items(), answers, strict=True):
+            if stored is None or stored.data != data:
+                raise ReadBackError(name.partition(":")[2] or "a file")
+
+    def _write_label(self, commit: str) -> None:
+        pending = self._pending
+        if pending.label:
+            write_label(
+                *(self._store, pending.label, commit, pending.who, pending.time),
+                holding=self._lock.descriptor,
+            )
+
+    def _write_journal(self, commit: str) -> None:
+        files = self._version.files
+        entry = Entry(
+            number=self._version.number,
+            sha256=files[0].sha256 if files else "",
+            commit=commit,
+            packs=tuple(self._store.pack_names() - self._packs),
+            replaces=False,
+        )
+        append_entry(self._paths.journal, entry, disk=self._disk)
+
+    def _take_back(self) -> None:
+        """Undo in the reverse order; where even that fails, the next opening mends it."""
+        try:
+            for ref, old in reversed(self._refs.items()):
+                self._store.put_back(ref, old, holding=self._lock.descriptor)
+            withdraw_copies(self._paths.ring, self._copies, disk=self._disk)
+            self._store.discard_packs(self._packs)
+        except (ShowvaultError, OSError):
+            self._lock.abandon()
+
+    def _remember_tree(self, commit: str) -> None:
+        parent = self._pending.parent
+        if parent is not None and not self._store.knows_tree(parent):
+            return
+        gone = set(self._pending.removed)
+        tree = {
+            path: oid
+            for path, oid in self._store.tree(parent).items()
+            if path not in gone and not path.startswith(f"{SET_ASIDE}/")
+        }
+        tree |= {path: blob_id(data) for path, data in self._parts.items()}
+        self._store.remember_tree(commit, tree)
+
+
+def _number_version(store: Store, pending: PendingVersion) -> Version:
+    previous = read_version(store, pending.parent).number if pending.parent else 0
+    offset = pending.time.utcoffset()
+    return Version(
+        number=previous + 1,
+        time=format_time(pending.time),
+        offset_minutes=int(offset.total_seconds() // 60) if offset else 0,
+        who=pending.who,
+        note=pending.note,
+        summary=pending.summary,
+        good=pending.good,
+        understood=pending.understood,
+        reason=pending.reason,
+        files=tuple(_complete(file, pending.fresh, previous + 1) for file in pending.files),
+        reader=pending.reader,
+    )
+
+
+def _complete(file: VersionFile, fresh: Mapping[str, bytes], number: int) -> VersionFile:
+    if file.path not in fresh:
+        return file
+    data = fresh[file.path]
+    return msgspec.structs.replace(
+        file,
+        size=len(data),
+        sha256=hashlib.sha256(data).hexdigest(),
+        blob="" if file.role == "show" else blob_id(data),
+        since=number,
+    )
+
+
+def _all_parts(pending: PendingVersion, version: Version) -> dict[str, bytes]:
+    parts = dict(pending.changed)
+    parts[RECORD] = encode_version(version)
+    set_aside = [file for file in version.files if file.role == "set_aside"]
+    for index, file in enumerate(set_aside):
+        if file.path in pending.fresh:
+            name = safe_name(file.name)
+            place = f"{SET_ASIDE}/{name}" if index == 0 else f"{SET_ASIDE}/{index + 1}/{name}"
+            parts[place] = pending.fresh[file.path]
+    return parts
+
+
+def _ring_copies(
+    pending: PendingVersion, version: Version, taken: Collection[str]
+) -> dict[str, bytes]:
+    copies: dict[str, bytes] = {}
+    if not version.good:
+        return copies
+    for file in version.files:
+        if file.path in pending.fresh and file.role != "set_aside":
+            name = ring_name(version.number, version.moment, file.name)
+            copies[free_name(name, [*taken, *copies])] = pending.fresh[file.path]
+    return copies

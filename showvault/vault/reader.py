@@ -1,0 +1,113 @@
+"""How stored bytes are read back: one git that answers questions for as long as it is needed."""
+
+import contextlib
+import subprocess
+from collections.abc import Iterator, Sequence
+from typing import IO, NamedTuple
+
+from showvault.errors import ShowvaultError
+from showvault.vault.git import Git
+
+QUESTION_BYTES = 8 * 1024
+"""Bytes asked at once: less than any system's pipe holds, so that neither side waits for ever."""
+
+
+class Stored(NamedTuple):
+    """An object of the history."""
+
+    oid: str
+    kind: str
+    data: bytes
+
+
+class MissingObjectError(ShowvaultError):
+    """The history does not hold, or no longer holds whole, what was asked for."""
+
+    exit_code = 7
+
+    def __init__(self, name: str) -> None:
+        super().__init__(
+            f"the vault's history does not hold {name!r} whole",
+            hint="check the vault; the ring still holds the newest versions as plain files",
+        )
+        self.name = name
+
+
+class Reader:
+    """Answers from one `git cat-file --batch`; packs that appear later are seen too."""
+
+    def __init__(self, git: Git) -> None:
+        self._git = git
+        self._child: subprocess.Popen[bytes] | None = None
+
+    def read(self, name: str) -> Stored:
+        """The object of ``name``: an id or COMMIT:PATH. Raises MissingObjectError."""
+        for stored in self.read_all([name]):
+            if stored is not None:
+                return stored
+        raise MissingObjectError(name)
+
+    def read_all(self, names: Sequence[str]) -> Iterator[Stored | None]:
+        """The objects of ``names`` in their order, None where there is none.
+
+        Raises MissingObjectError where git gives up over a damaged one.
+        """
+        for questions in _in_pipefuls(names):
+            question = "".join(f"{name}\n" for name in questions).encode()
+            source, sink = self._pipes()
+            try:
+                sink.write(question)
+                sink.flush()
+            except OSError:  # it died since the last question; a new one may know more
+                self.close()
+                source, sink = self._pipes()
+                sink.write(question)
+                sink.flush()
+            for name in questions:
+                yield self._answer(source, name)
+
+    def close(self) -> None:
+        """End the child; the next question starts a new one."""
+        child, self._child = self._child, None
+        if child is None or child.stdin is None or child.stdout is None:
+            return
+        with contextlib.suppress(OSError):
+            child.stdin.close()
+        child.stdout.close()
+        child.wait()
+
+    def _pipes(self) -> tuple[IO[bytes], IO[bytes]]:
+        if self._child is None:
+            self._child = self._git.start(
+                "cat-file", "--batch", holding=None, errors=subprocess.DEVNULL
+            )
+        if self._child.stdin is None or self._child.stdout is None:
+            raise MissingObjectError("the history")
+        return self._child.stdout, self._child.stdin
+
+    def _answer(self, source: IO[bytes], name: str) -> Stored | None:
+        head = source.readline().rstrip(b"\n")
+        if head.endswith((b" missing", b" ambiguous")):
+            return None
+        fields = head.split(b" ")
+        if len(fields) == 3 and fields[2].isdigit():
+            size = int(fields[2])
+            data = source.read(size)
+            if len(data) == size and source.read(1) == b"\n":
+                return Stored(fields[0].decode("ascii"), fields[1].decode("ascii"), data)
+        self.close()  # it died over this one; what it may say next belongs to no question
+        raise MissingObjectError(name)
+
+
+def _in_pipefuls(names: Sequence[str]) -> Iterator[list[str]]:
+    pipeful: list[str] = []
+    size = 0
+    for name in names:
+        length = len(name.encode()) + 1
+        if pipeful and size + length > QUESTION_BYTES:
+            yield pipeful
+            pipeful, size = [], 0
+        pipeful.append(name)
+        size += length
+    if pipeful:
+        yield pipeful

@@ -1,0 +1,251 @@
+"""What the history holds and how it moves on: parts, trees, commits and the two refs that count.
+
+Nothing here decides when something is published; `publishing` does.
+"""
+
+import re
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from showvault.errors import ShowvaultError
+from showvault.files.disk import DISK, DiskError, FileSystem
+from showvault.files.durable import remove_durably, sync_folder
+from showvault.vault.git import Git
+from showvault.vault.importing import Import, NewCommit
+from showvault.vault.parts import blob_id
+from showvault.vault.reader import MissingObjectError, Reader
+
+__all__ = ["FILES", "LABELS", "MAIN", "DamagedRefError", "Store", "blob_id"]
+
+MAIN = "refs/heads/main"
+LABELS = "refs/showvault/labels"
+FILES = "refs/showvault/files"
+NOTHING = "0" * 40
+OID = re.compile(r"[0-9a-f]{40}")
+PACK = re.compile(r"pack-[0-9a-f]{40}\.pack")
+
+
+class DamagedRefError(ShowvaultError):
+    """A ref of the history says nothing that can be a version."""
+
+    exit_code = 7
+
+    def __init__(self, ref: str) -> None:
+        super().__init__(
+            f"the vault's {ref} is damaged", hint="open the vault again to have it mended"
+        )
+        self.ref = ref
+
+
+class Store:
+    """The git repository of a vault."""
+
+    def __init__(
+        self, history: Path, environ: Mapping[str, str], *, disk: FileSystem = DISK
+    ) -> None:
+        self.history = history
+        self.git = Git(history, environ)
+        self.reader = Reader(self.git)
+        self.disk = disk
+        self._trees: dict[str, dict[str, str]] = {}
+
+    def close(self) -> None:
+        """End the git that answers questions."""
+        self.reader.close()
+
+    def head(self) -> str | None:
+        """The newest version's commit; None before the first. Raises DamagedRefError."""
+        return self.ref(MAIN)
+
+    def ref(self, name: str) -> str | None:
+        """What the ref ``name`` points to. Raises DamagedRefError, DiskError."""
+        try:
+            text = (self.history / name).read_bytes()
+        except (FileNotFoundError, NotADirectoryError, IsADirectoryError):
+            return self._packed_ref(name)
+        except OSError as error:
+            raise DiskError.from_os(error, "read", self.history / name) from error
+        found = text.removesuffix(b"\n").decode("ascii", "replace")
+        if not OID.fullmatch(found):
+            raise DamagedRefError(name)
+        return found
+
+    def tree(self, commit: str | None) -> dict[str, str]:
+        """Every part of a version: path -> blob id. Raises MissingObjectError.
+
+        Read part ids only: the dictionary is shared with the next caller.
+        """
+        if commit is None:
+            return {}
+        if commit not in self._trees:
+            self.remember_tree(commit, self._walk(commit))
+        return self._trees[commit]
+
+    def remember_tree(self, commit: str, tree: dict[str, str]) -> None:
+        """Spare the next caller the walk; the two newest are held."""
+        for old in list(self._trees)[:-1]:
+            del self._trees[old]
+        self._trees[commit] = tree
+
+    def knows_tree(self, commit: str) -> bool:
+        """Whether `tree` would answer without asking git."""
+        return commit in self._trees
+
+    def read_blob(self, oid: str) -> bytes:
+        """The bytes of a blob. Raises MissingObjectError."""
+        return self.reader.read(oid).data
+
+    def read_blobs(self, oids: Sequence[str]) -> dict[str, bytes]:
+        """The bytes of many blobs at once. Raises MissingObjectError."""
+        wanted = list(dict.fromkeys(oids))
+        found = {}
+        for oid, stored in zip(wanted, self.reader.read_all(wanted), strict=True):
+            if stored is None:
+                raise MissingObjectError(oid)
+            found[oid] = stored.data
+        return found
+
+    def read_parts(self, commit: str, paths: Sequence[str]) -> dict[str, bytes]:
+        """The bytes of some parts of a version by their paths. Raises MissingObjectError."""
+        tree = self.tree(commit)
+        missing = next((path for path in paths if path not in tree), None)
+        if missing is not None:
+            raise MissingObjectError(f"{commit[:12]}:{missing}")
+        blobs = self.read_blobs([tree[path] for path in paths])
+        return {path: blobs[tree[path]] for path in paths}
+
+    def begin_import(
+        self, commit: NewCommit, extra: Sequence[bytes], *, holding: int | None
+    ) -> Import:
+        """Begin to store a commit and, beside it, some blobs. Raises DiskError, GitError."""
+        return Import(self.git, commit, extra, holding)
+
+    def sync_packs(self) -> None:
+        """Make the names of new packs safe; their bytes git has synced. Raises DiskError."""
+        sync_folder(self.history / "objects" / "pack", disk=self.disk)
+        sync_folder(self.history / "objects", disk=self.disk)
+
+    def move(self, ref: str, new: str, old: str | None, *, holding: int | None) -> None:
+        """Point ``ref`` from ``old`` to ``new``, or fail if it is not at ``old`` any more.
+
+        Raises GitError, DiskError.
+        """
+        self.git.run(
+            *("update-ref", "--no-deref", ref, new, old or NOTHING),
+            doing="publish a version",
+            holding=holding,
+        )
+        self._sync_ref_folder(ref)
+
+    def remove_ref(self, ref: str, old: str, *, holding: int | None) -> None:
+        """Take ``ref``, which is at ``old``, away. Raises GitError, DiskError."""
+        self.git.run("update-ref", "--no-deref", "-d", ref, old, doing="undo", holding=holding)
+        self._sync_ref_folder(ref)
+
+    def put_back(self, ref: str, old: str | None, *, holding: int | None) -> None:
+        """Point ``ref`` to ``old`` again, wherever it is now. Raises GitError, DiskError."""
+        try:
+            now = self.ref(ref)
+        except DamagedRefError:  # half-written by a git that failed: it never counted
+            remove_durably(self.history / ref, disk=self.disk)
+            now = None
+        if now == old:
+            return
+        if old is None:
+            self.remove_ref(ref, now or NOTHING, holding=holding)
+        else:
+            self.move(ref, old, now, holding=holding)
+
+    def name_files(self, files: Mapping[str, str], *, holding: int | None) -> None:
+        """Let a ref of its own hold each blob: SHA-256 -> blob id. Raises GitError, DiskError."""
+        new = {sha: oid for sha, oid in files.items() if self.file_ref(sha) != oid}
+        if not new:
+            return
+        lines = "".join(f"update {FILES}/{sha} {oid}\n" for sha, oid in sorted(new.items()))
+        self.git.run(
+            "update-ref", "--stdin", doing="keep a file", stdin=lines.encode(), holding=holding
+        )
+        self._sync_ref_folder(f"{FILES}/x")
+
+    def has_file(self, sha256: str, oid: str) -> bool:
+        """Whether a blob is already held by its ref, and is there."""
+        return self.file_ref(sha256) == oid and self.holds(oid)
+
+    def holds(self, oid: str) -> bool:
+        """Whether an object is in the history, without reading its bytes."""
+        answer = self.git.run(
+            "cat-file", "--batch-check", doing="look for a file", stdin=f"{oid}\n".encode()
+        )
+        return not answer.rstrip().endswith(b"missing")
+
+    def pack_names(self) -> frozenset[str]:
+        """The packs there are now. Raises DiskError."""
+        folder = self.history / "objects" / "pack"
+        try:
+            return frozenset(filter(PACK.fullmatch, self.disk.names(folder)))
+        except OSError as error:
+            raise DiskError.from_os(error, "look into", folder) from error
+
+    def discard_packs(self, before: frozenset[str]) -> None:
+        """Remove every pack but those of ``before``; nothing may name what they hold.
+
+        A pack whose sync failed must go: git would find its objects there and not write them
+        again, though they may never have reached the disk. Raises DiskError.
+        """
+        self.reader.close()
+        folder = self.history / "objects" / "pack"
+        for name in self.disk.names(folder):
+            whole = re.sub(r"\.[a-z]+$", ".pack", name)
+            if whole not in before:
+                remove_durably(folder / name, disk=self.disk)
+
+    def file_ref(self, sha256: str) -> str | None:
+        """The blob that is held for a SHA-256; None where none is."""
+        try:
+            return self.ref(f"{FILES}/{sha256}")
+        except DamagedRefError:
+            return None
+
+    def _sync_ref_folder(self, ref: str) -> None:
+        folder = (self.history / ref).parent
+        while folder != self.history:  # folders above may be new as well
+            if folder.is_dir():  # git takes an empty one away with the last ref
+                sync_folder(folder, disk=self.disk)
+            folder = folder.parent
+
+    def _packed_ref(self, name: str) -> str | None:
+        try:
+            text = (self.history / "packed-refs").read_bytes()
+        except FileNotFoundError:
+            return None
+        except OSError as error:
+            raise DiskError.from_os(error, "read", self.history / "packed-refs") from error
+        match = re.search(rb"^([0-9a-f]{40}) " + re.escape(name.encode()) + rb"$", text, re.M)
+        return match[1].decode("ascii") if match else None
+
+    def _walk(self, commit: str) -> dict[str, str]:
+        parts: dict[str, str] = {}
+        level = {"": f"{commit}^{{tree}}"}
+        while level:
+            folders: dict[str, str] = {}
+            answers = self.reader.read_all(list(level.values()))
+            for (prefix, name), stored in zip(level.items(), answers, strict=True):
+                if stored is None or stored.kind != "tree":
+                    raise MissingObjectError(name)
+                for path, oid, is_folder in _entries(prefix, stored.data):
+                    (folders if is_folder else parts)[path] = oid
+            level = {f"{path}/": oid for path, oid in folders.items()}
+        return parts
+
+
+def _entries(prefix: str, tree: bytes) -> list[tuple[str, str, bool]]:
+    """The lines of a tree object: mode, blank, name, NUL, twenty bytes of id (git, gitformat)."""
+    entries = []
+    at = 0
+    while at < len(tree):
+        end = tree.index(b"\0", at)
+        mode, _, name = tree[at:end].partition(b" ")
+        path = prefix + name.decode("utf-8", "surrogateescape")
+        entries.append((path, tree[end + 1 : end + 21].hex(), mode == b"40000"))
+        at = end + 21
+    return entries

@@ -1,0 +1,185 @@
+"""What a version is, how it is recorded in its own tree, and how versions are listed."""
+
+import hashlib
+from collections.abc import Iterable
+from datetime import datetime, timedelta, timezone
+from typing import Literal
+
+import msgspec
+
+from showvault.errors import ShowvaultError
+from showvault.vault.labels import read_labels
+from showvault.vault.parts import RECORD
+from showvault.vault.reader import MissingObjectError
+from showvault.vault.store import MAIN, Store
+from showvault.vault.times import parse_time
+
+Role = Literal["show", "source", "opaque", "set_aside"]
+
+
+class VersionFile(msgspec.Struct, frozen=True, kw_only=True):
+    """One watched file as it was in a version."""
+
+    path: str
+    """Where it lay, absolute."""
+
+    name: str
+    size: int
+    """Bytes."""
+
+    sha256: str
+    role: Role
+    """show: its bytes are the version's parts, joined. The others are stored whole."""
+
+    blob: str = ""
+    """The git blob of a file that is stored whole; set when it is published."""
+
+    since: int = 0
+    """The version in which these bytes were new; set when it is published."""
+
+
+class Version(msgspec.Struct, frozen=True, kw_only=True):
+    """The watched files at one settled moment."""
+
+    number: int
+    """Counted by the vault from 1, without gaps."""
+
+    time: str
+    """RFC 3339, UTC."""
+
+    offset_minutes: int = 0
+    """Of the local time where it was saved, against UTC."""
+
+    who: str = ""
+    note: str = ""
+    summary: str = ""
+    good: bool = True
+    """Whole; a version that is not was set aside."""
+
+    understood: bool = True
+    reason: str = ""
+    """Why it was set aside."""
+
+    files: tuple[VersionFile, ...] = ()
+    reader: str = ""
+    """Name and version of what read the show; empty for none."""
+
+    commit: str = ""
+    labels: tuple[str, ...] = ()
+
+    @property
+    def moment(self) -> datetime:
+        """When it was saved, in the local time of then."""
+        return parse_time(self.time).astimezone(timezone(timedelta(minutes=self.offset_minutes)))
+
+    @property
+    def label(self) -> str:
+        """Every label in one line; empty for none."""
+        return ", ".join(self.labels)
+
+
+class DamagedVersionError(ShowvaultError):
+    """The record of a version, or bytes it names, are not what was kept."""
+
+    exit_code = 7
+
+    def __init__(self, what: str) -> None:
+        super().__init__(
+            f"{what} is damaged in the vault",
+            hint="check the vault; the ring may still hold it as a plain file",
+        )
+
+
+def encode_version(version: Version) -> bytes:
+    """The record that lies in the version's tree; commit and labels are told from outside it."""
+    fields = msgspec.to_builtins(version)
+    del fields["commit"], fields["labels"]
+    return msgspec.json.format(msgspec.json.encode(fields), indent=1) + b"\n"
+
+
+def read_version(store: Store, commit: str) -> Version:
+    """The version of a commit, without its labels.
+
+    Raises MissingObjectError, DamagedVersionError.
+    """
+    return _decode(store.reader.read(f"{commit}:{RECORD}").data, commit)
+
+
+def list_versions(store: Store, limit: int | None = None) -> list[Version]:
+    """The newest versions, newest first, all of them without a ``limit``.
+
+    One whose record is damaged stands in its place as not good. Raises GitError, DamagedRefError.
+    """
+    head = store.head()
+    if head is None:
+        return []
+    count = () if limit is None else (f"--max-count={limit}",)
+    listed = store.git.run(
+        *("rev-list", "--first-parent", *count, head, "--"), doing="list the versions"
+    )
+    labels = read_labels(store)
+    return [
+        msgspec.structs.replace(version, labels=labels.get(version.commit, ()))
+        for version in _read_all(store, listed.decode("ascii").split())
+    ]
+
+
+def latest_good(store: Store) -> Version | None:
+    """The newest version that was whole, without its labels."""
+    commit = store.head()
+    while commit is not None:
+        version = read_version(store, commit)
+        if version.good:
+            return version
+        commit = parent_of(store, commit)
+    return None
+
+
+def parent_of(store: Store, commit: str) -> str | None:
+    """The version before ``commit``; None for the first. Raises MissingObjectError."""
+    for line in store.reader.read(commit).data.split(b"\n"):
+        if line.startswith(b"parent "):
+            return line[7:].decode("ascii")
+        if line.startswith(b"author "):
+            break
+    return None
+
+
+def read_file(store: Store, file: VersionFile) -> bytes:
+    """The bytes of a file that is stored whole, checked against their SHA-256.
+
+    Raises MissingObjectError, DamagedVersionError.
+    """
+    data = store.read_blob(file.blob)
+    if hashlib.sha256(data).hexdigest() != file.sha256:
+        raise DamagedVersionError(f"{file.name!r}")
+    return data
+
+
+def _read_all(store: Store, commits: list[str]) -> Iterable[Version]:
+    names = [f"{commit}:{RECORD}" for commit in commits]
+    try:
+        for commit, stored in zip(commits, store.reader.read_all(names), strict=True):
+            yield _decode(stored.data, commit) if stored else _unreadable(commit)
+    except (MissingObjectError, DamagedVersionError):
+        yield from _read_singly(store, commits)
+
+
+def _read_singly(store: Store, commits: list[str]) -> Iterable[Version]:
+    for commit in commits:
+        try:
+            yield read_version(store, commit)
+        except (MissingObjectError, DamagedVersionError):
+            yield _unreadable(commit)
+
+
+def _unreadable(commit: str) -> Version:
+    return Version(number=0, time="", good=False, reason="the record is damaged", commit=commit)
+
+
+def _decode(text: bytes, commit: str) -> Version:
+    try:
+        version = msgspec.json.decode(text, type=Version)
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as error:
+        raise DamagedVersionError(f"the record of version {commit[:12]} in {MAIN}") from error
+    return msgspec.structs.replace(version, commit=commit, labels=())
