@@ -112,6 +112,7 @@ def _settle_packs(paths: VaultPaths, store: Store, holding: int) -> list[Repair]
     repairs = []
     good = []
     for name in sorted(store.pack_names() - known):
+        _index_again(store, packs / name, holding)
         if pack_is_whole(store, packs / name):
             _secure_pack(packs / name, store.disk)
             good.append(name)
@@ -135,6 +136,18 @@ def pack_is_whole(store: Store, pack: Path) -> bool:
     except ShowvaultError:
         return False
     return True
+
+
+def _index_again(store: Store, pack: Path, holding: int) -> None:
+    """Give a pack that lost its index a new one; what is not whole gets none."""
+    if pack.with_suffix(".idx").exists():
+        return
+    try:
+        store.git.run("index-pack", "--", str(pack), doing="index a pack again", holding=holding)
+    except DiskError:
+        raise
+    except ShowvaultError:
+        return
 
 
 def _secure_pack(pack: Path, disk: FileSystem) -> None:
