@@ -1,0 +1,83 @@
+"""Options that several commands share, and what stands behind them."""
+
+import os
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import click
+
+from showvault.flows.keep import Keeper
+from showvault.vault.opening import Vault
+
+vault_option = click.option(
+    "--vault",
+    "vault_folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    envvar="SHOWVAULT_VAULT",
+    metavar="DIR",
+    help="The vault to use, else the one that watches this folder.",
+)
+
+who_option = click.option("--who", metavar="NAME", help="Who made the version.")
+
+
+def format_option(*others: str) -> Callable[[Any], Any]:
+    """Return the option that chooses between text for people and data for programs."""
+    return click.option(
+        "--format",
+        "output",
+        type=click.Choice(["text", "json", *others]),
+        default="text",
+        show_default=True,
+        help="How to print the answer.",
+    )
+
+
+def now() -> datetime:
+    """Return the time with the machine's own offset: the one place that asks the clock."""
+    return datetime.now().astimezone()
+
+
+def open_found_vault(folder: Path | None, path: Path | None = None) -> Vault:
+    """Open the vault that was named, or the one that watches ``path`` or this folder."""
+    from showvault.vault.finding import find_vault
+    from showvault.vault.opening import open_vault
+
+    found = folder if folder is not None else find_vault(path, os.environ)
+    vault = open_vault(found, clock=now)
+    for repair in vault.repairs:
+        click.echo(f"repaired: {repair}", err=True)
+    return vault
+
+
+def make_keeper(vault: Vault, who: str | None) -> Keeper:
+    """Return what keeps versions in a vault, in the name of whoever it is."""
+    from showvault.flows.describing import Describer
+    from showvault.flows.keep import Keeper
+    from showvault.flows.summaries import summarise_sides
+    from showvault.flows.who import find_who
+    from showvault.interchange.registry import installed_registry
+
+    registry = installed_registry(warn)
+    return Keeper(
+        vault,
+        find_who(who, os.environ),
+        registry.choose_reader,
+        Describer(summarise_sides),
+    )
+
+
+def warn(sentence: str) -> None:
+    """Say something that does not stop the command."""
+    from showvault.report.terminal import safe_lines
+
+    click.echo(f"{click.style('note:', fg='yellow')} {safe_lines(sentence)}", err=True)
+
+
+def screen_width() -> int:
+    """Return the columns of the terminal, or 100 where there is none."""
+    import shutil
+
+    return shutil.get_terminal_size((100, 24)).columns

@@ -1,0 +1,98 @@
+"""What a person may name on the command line: a show file, or a version of a vault."""
+
+from contextlib import ExitStack
+from dataclasses import dataclass
+from pathlib import Path
+
+from showvault.cli.options import now, open_found_vault
+from showvault.errors import ShowvaultError
+from showvault.show.parts import ShowParts
+from showvault.vault.opening import Vault
+from showvault.vault.versions import Version
+
+
+@dataclass(frozen=True)
+class Source:
+    """Something with a show in it."""
+
+    name: str
+    path: Path | None = None
+    version: Version | None = None
+
+
+def looks_like_a_file(text: str) -> bool:
+    """Tell a path from a version: it exists, or it is written as a path."""
+    return Path(text).exists() or "/" in text or "\\" in text or text.endswith(".json")
+
+
+def read_file_as_show(path: Path) -> bytes:
+    """Return a file's neutral show as bytes, whatever format it is in."""
+    from showvault.files.reading import read_settled
+    from showvault.interchange.registry import choose_reader
+    from showvault.show.writing import write_show
+
+    if path.is_dir():
+        raise ShowvaultError(f"{path} is a folder", hint="name a show file in it")
+    data = read_settled(path.resolve()).data
+    reader = choose_reader(path.name, data)
+    if reader.role != "source":
+        return data
+    show = reader.read(data, {}).show
+    return data if show is None else write_show(show)
+
+
+def read_show(text: str, vault_folder: Path | None) -> bytes:
+    """Return the neutral show that ``text`` names: of a file, or of a version."""
+    from showvault.flows.stored import show_of_version
+    from showvault.vault.asking import resolve
+
+    if looks_like_a_file(text):
+        return read_file_as_show(Path(text))
+    with open_found_vault(vault_folder) as vault:
+        return show_of_version(vault.store, resolve(vault.store, text, now=now()))
+
+
+class Sources:
+    """Opens the vault once for however many versions are named, and not at all for files."""
+
+    def __init__(self, vault_folder: Path | None) -> None:
+        self._folder = vault_folder
+        self._vault: Vault | None = None
+        self._stack = ExitStack()
+
+    def __enter__(self) -> "Sources":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._stack.close()
+
+    @property
+    def vault(self) -> Vault:
+        """The vault, opened when it is first needed."""
+        if self._vault is None:
+            self._vault = self._stack.enter_context(open_found_vault(self._folder))
+        return self._vault
+
+    def find(self, text: str) -> Source:
+        """Find what a text names; raises ShowvaultError where it names nothing."""
+        from showvault.vault.asking import resolve
+
+        if looks_like_a_file(text):
+            return Source(Path(text).name, path=Path(text))
+        version = resolve(self.vault.store, text, now=now())
+        return Source(f"version {version.number}", version=version)
+
+    def parts(self, source: Source, *, beside_a_version: bool) -> ShowParts:
+        """Return the things of a source, with keys that compare across both sides."""
+        from showvault.flows.stored import parts_of_version
+        from showvault.show.cutting import cut_into_parts
+        from showvault.show.parts import parts_of, parts_of_file
+        from showvault.vault.store import blob_id
+
+        if source.version is not None:
+            return parts_of_version(self.vault.store, source.version)
+        data = read_file_as_show(source.path or Path())
+        cut = cut_into_parts(data)
+        if cut is None:
+            return parts_of_file(data, source.name)
+        return parts_of(cut, blob_id) if beside_a_version else parts_of(cut)

@@ -1,0 +1,66 @@
+"""A version taken by hand: everything that lies in some places, at one moment."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from showvault.errors import ShowvaultError
+from showvault.files.reading import SettledFile, read_settled
+from showvault.flows.candidates import find_saves
+from showvault.flows.keep import Keeper, Kept, Saying, SetAside, Unchanged
+from showvault.vault.versions import Version
+
+
+class NothingToKeepError(ShowvaultError):
+    """There is no save in the places that were named."""
+
+    exit_code = 4
+
+    def __init__(self, roots: Sequence[Path]) -> None:
+        super().__init__(
+            f"no save was found in {', '.join(map(str, roots))}",
+            hint="save or export the show there first",
+        )
+
+
+@dataclass(frozen=True)
+class Taken:
+    """What a snapshot by hand did."""
+
+    kept: tuple[Kept, ...]
+    unchanged: tuple[Unchanged, ...]
+    set_aside: tuple[SetAside, ...]
+
+    @property
+    def newest(self) -> Version | None:
+        """The version that a person would go on from."""
+        good = [one.version for one in self.unchanged] + [one.version for one in self.kept]
+        return max(good, key=lambda version: version.number) if good else None
+
+
+def snapshot(keeper: Keeper, roots: Sequence[Path], *, when: datetime, saying: Saying) -> Taken:
+    """Keep every save in some places; a file that is not whole is set aside.
+
+    Raises NothingToKeepError, or ShowvaultError where a file cannot be read or kept.
+    """
+    whole: list[SettledFile] = []
+    aside: list[SetAside] = []
+    unchanged: list[Unchanged] = []
+    for path in find_saves(roots, without=keeper.vault.folder):
+        file = read_settled(path)
+        wholeness = keeper.judge(path, file.data)
+        if wholeness.state != "broken":
+            whole.append(file)
+            continue
+        outcome = keeper.set_aside(file, wholeness.reason, when=when)
+        if isinstance(outcome, SetAside):
+            aside.append(outcome)
+        else:
+            unchanged.append(outcome)
+    outcomes = keeper.keep(whole, when=when, saying=saying)
+    if not outcomes and not aside and not unchanged:
+        raise NothingToKeepError(roots)
+    kept = tuple(one for one in outcomes if isinstance(one, Kept))
+    same = tuple(one for one in outcomes if isinstance(one, Unchanged))
+    return Taken(kept, (*unchanged, *same), tuple(aside))

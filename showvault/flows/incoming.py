@@ -1,0 +1,78 @@
+"""What a settled file is to the vault: the show, something a show is made of, or neither."""
+
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from showvault.files.reading import SettledFile
+from showvault.interchange.reader import Reader, Role
+from showvault.show.cutting import CutShow, cut_into_parts
+from showvault.show.writing import write_show
+from showvault.vault.versions import VersionFile
+
+ChooseReader = Callable[[str, bytes], Reader]
+
+
+@dataclass(frozen=True)
+class IncomingFile:
+    """A settled file; ``cut`` is its neutral show, cut into parts, where it has one."""
+
+    file: SettledFile
+    sha256: str
+    role: Role
+    cut: CutShow | None = None
+    reader: str = ""
+    notes: tuple[str, ...] = ()
+
+    @property
+    def path(self) -> str:
+        """Where the file lies, as the vault names it."""
+        return str(self.file.path)
+
+    def as_version_file(self) -> VersionFile:
+        """Return what the version says of the file."""
+        return VersionFile(
+            path=self.path,
+            name=self.file.path.name,
+            size=len(self.file.data),
+            sha256=self.sha256,
+            role=self.role,
+        )
+
+    def as_opaque(self, note: str = "") -> "IncomingFile":
+        """Return the file as one that is kept and not described."""
+        notes = (*self.notes, note) if note else self.notes
+        return replace(self, role="opaque", cut=None, reader="", notes=notes)
+
+
+def read_incoming(file: SettledFile, choose_reader: ChooseReader) -> IncomingFile:
+    """Find out what a file is. Whatever a reader does, the file comes out fit to be kept."""
+    reader = choose_reader(file.path.name, file.data)
+    incoming = IncomingFile(
+        file, hashlib.sha256(file.data).hexdigest(), reader.role, reader=_maker(reader)
+    )
+    match reader.role:
+        case "show":
+            cut = cut_into_parts(file.data)
+            if cut is None:
+                return incoming.as_opaque("kept as it is: its parts cannot be told apart")
+            return replace(incoming, cut=cut)
+        case "source":
+            return _read_source(incoming, reader)
+        case _:
+            return incoming.as_opaque()
+
+
+def _read_source(incoming: IncomingFile, reader: Reader) -> IncomingFile:
+    try:
+        result = reader.read(incoming.file.data, {})
+        cut = None if result.show is None else cut_into_parts(write_show(result.show))
+    except Exception as error:  # keeping comes first, whatever a reader does
+        return incoming.as_opaque(f"kept as it is: not readable as a show ({error})")
+    if cut is None or not any(thing.kind == "cue" for thing in cut.names):
+        return incoming.as_opaque()
+    return replace(incoming, cut=cut, notes=result.notes)
+
+
+def _maker(reader: Reader) -> str:
+    return f"{reader.name}/{reader.version}"

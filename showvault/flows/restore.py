@@ -1,0 +1,150 @@
+"""Bringing a whole version back, so that nothing is overwritten that is not kept.
+
+What stands where the bytes go is kept as a version first; what comes back is a version too, so that
+restoring ``previous`` undoes a restore.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from showvault.errors import ShowvaultError
+from showvault.files.durable import replace_durably
+from showvault.files.reading import SettledFile, identify, read_settled
+from showvault.flows.keep import Keeper, Saying, SetAside, Unchanged
+from showvault.flows.known import show_file
+from showvault.flows.stored import bytes_of_file
+from showvault.vault.versions import Version, VersionFile
+
+_BEFORE = Saying(note="kept before a restore")
+
+
+class NoSuchFileError(ShowvaultError):
+    """A version holds no file of that name."""
+
+    exit_code = 4
+
+    def __init__(self, version: Version, wanted: str) -> None:
+        names = ", ".join(file.name for file in version.files)
+        super().__init__(
+            f"version {version.number} holds no file named {wanted!r}", hint=f"it holds: {names}"
+        )
+
+
+class SeveralFilesError(ShowvaultError):
+    """A version without a show holds several files, and only one can go to one place."""
+
+    exit_code = 2
+
+    def __init__(self, version: Version) -> None:
+        names = ", ".join(file.name for file in version.files)
+        super().__init__(
+            f"version {version.number} holds several files: {names}",
+            hint="say which one with --file NAME",
+        )
+
+
+@dataclass(frozen=True)
+class RestoredFile:
+    """A file whose bytes are those of the version again."""
+
+    path: Path
+    size: int
+    sha256: str
+    written: bool
+    """False where the very bytes stood there already."""
+
+
+@dataclass(frozen=True)
+class Restored:
+    """What a restore did."""
+
+    source: Version
+    files: tuple[RestoredFile, ...]
+    replaced: tuple[Version, ...]
+    """The versions in which what stood there before is kept."""
+    version: Version | None
+    """The new version, where a watched show file came back."""
+
+
+def choose_file(version: Version, name: str | None) -> VersionFile:
+    """Return the file that was asked for: by name, else the version's show, else its only one."""
+    if name is not None:
+        for file in version.files:
+            if name in (file.name, file.path):
+                return file
+        raise NoSuchFileError(version, name)
+    show = show_file(version)
+    if show is not None:
+        return show
+    if len(version.files) == 1:
+        return version.files[0]
+    raise SeveralFilesError(version)
+
+
+def restore_to(
+    keeper: Keeper, version: Version, file: VersionFile, target: Path, *, when: datetime
+) -> Restored:
+    """Write one file of a version to a place of its own; what stands there is kept first."""
+    data = bytes_of_file(keeper.vault.store, version, file)
+    replaced = _keep_what_stands(keeper, [target], when)
+    restored = _write(target, file, data)
+    ours = keeper.knows(target) and version.good
+    again = _keep_again(keeper, [restored], version, when) if ours else None
+    return Restored(version, (restored,), replaced, again)
+
+
+def restore_in_place(
+    keeper: Keeper, version: Version, files: Sequence[VersionFile], *, when: datetime
+) -> Restored:
+    """Write files of a version back under their own names; what stands there is kept first."""
+    store = keeper.vault.store
+    contents = [(file, bytes_of_file(store, version, file)) for file in files]
+    replaced = _keep_what_stands(keeper, [Path(file.path) for file, _ in contents], when)
+    restored = tuple(_write(Path(file.path), file, data) for file, data in contents)
+    again = _keep_again(keeper, restored, version, when) if version.good else None
+    return Restored(version, restored, replaced, again)
+
+
+def _keep_what_stands(
+    keeper: Keeper, targets: Sequence[Path], when: datetime
+) -> tuple[Version, ...]:
+    whole: list[SettledFile] = []
+    versions: list[Version] = []
+    for target in targets:
+        if identify(target) is None:
+            continue
+        file = read_settled(target)
+        wholeness = keeper.judge(target, file.data)
+        if wholeness.state != "broken":
+            whole.append(file)
+            continue
+        outcome = keeper.set_aside(file, wholeness.reason, when=when)
+        if isinstance(outcome, SetAside):
+            versions.append(outcome.version)
+    if whole:
+        outcomes = keeper.keep(
+            [file for file in whole if keeper.knows(file.path)], when=when, saying=_BEFORE
+        ) + keeper.keep_beside(
+            [file for file in whole if not keeper.knows(file.path)], when=when, saying=_BEFORE
+        )
+        versions += [one.version for one in outcomes if not isinstance(one, Unchanged)]
+    return tuple(dict.fromkeys(versions))
+
+
+def _write(target: Path, file: VersionFile, data: bytes) -> RestoredFile:
+    there = read_settled(target).data if identify(target) is not None else None
+    if there != data:
+        replace_durably(target, data)
+    return RestoredFile(target, len(data), file.sha256, written=there != data)
+
+
+def _keep_again(
+    keeper: Keeper, restored: Sequence[RestoredFile], version: Version, when: datetime
+) -> Version | None:
+    label = f" ({version.label})" if version.label else ""
+    saying = Saying(summary=f"version {version.number}{label} restored")
+    files = [read_settled(one.path) for one in restored]
+    outcomes = keeper.keep(files, when=when, saying=saying)
+    return next((one.version for one in outcomes if not isinstance(one, Unchanged)), None)

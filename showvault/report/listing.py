@@ -1,0 +1,39 @@
+"""The versions as a table."""
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from showvault.report.terminal import say_moment, table
+from showvault.vault.versions import Version
+
+
+def listing_text(versions: Sequence[Version], now: datetime, width: int) -> str:
+    """Return the versions, newest first, a line each."""
+    if not versions:
+        return "nothing is kept yet"
+    rows = [
+        (
+            str(version.number),
+            say_moment(version.moment, now),
+            version.who,
+            _state(version),
+            _what(version),
+        )
+        for version in versions
+    ]
+    text = table(("no.", "time", "who", "state", "what changed"), rows, width)
+    older = versions[-1].number - 1
+    if older > 0:
+        text += f"\n… and {older} older: showvault list --all"
+    return text
+
+
+def _state(version: Version) -> str:
+    if not version.good:
+        return "set aside"
+    return "good" if version.understood else "good, not understood"
+
+
+def _what(version: Version) -> str:
+    label = f"«{version.label}» " if version.label else ""
+    return label + version.summary
