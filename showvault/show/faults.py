@@ -16,7 +16,7 @@ from msgspec import inspect
 from showvault.show.addressing import KEY_PATTERNS
 from showvault.show.model import StoredValue
 from showvault.show.places import pointer_to, say_pointer
-from showvault.show.trees import Doubled, NonFinite, Tree
+from showvault.show.trees import Doubled, NonFinite, Tree, without_trailing_zeros
 
 _FORMS = {
     "cue": "a cue number in its shortest form, such as 12 or 12.5, with at most three places",
@@ -87,7 +87,7 @@ def _faults_of_noted(value: Tree, kind: inspect.Metadata, at: _Tokens) -> Iterat
             if not pattern.fullmatch(key):
                 yield _fault((*at, key), _say(key), _FORMS[notes["keys"]])
     if "places" in notes and isinstance(value, Decimal) and value.is_finite():
-        exponent = value.normalize().as_tuple().exponent
+        exponent = without_trailing_zeros(value).as_tuple().exponent
         if isinstance(exponent, int) and -exponent > notes["places"]:
             yield _wrong(value, f"at most {notes['places']} decimal places", at)
 
@@ -169,7 +169,7 @@ def _faults_of_leaf(value: Tree, kind: inspect.Type, at: _Tokens) -> Iterator[Fa
                 yield _wrong(value, "text", at)
             elif _has_surrogate(value):
                 yield _wrong(value, "text without lone surrogates", at)
-            elif kind.pattern is not None and not re.search(kind.pattern, value):
+            elif kind.pattern is not None and not re.fullmatch(kind.pattern, value):
                 yield _wrong(value, _say_pattern(kind.pattern), at)
         case inspect.BoolType():
             if not isinstance(value, bool):
@@ -191,7 +191,7 @@ def _faults_of_number(
     number, low, high = Decimal(value), kind.ge, kind.le
     too_small = low is not None and number < Decimal(low)
     too_large = high is not None and number > Decimal(high)
-    beyond_double = abs(number) > Decimal("1e300")
+    beyond_double = bool(number) and number.adjusted() > 300
     if too_small or too_large or beyond_double or (whole and not isinstance(value, int)):
         yield _wrong(value, expected, at)
 

@@ -27,6 +27,11 @@ DEEPEST = 200
 _SHOW = msgspec.json.Decoder(Show)
 _ANYTHING = msgspec.json.Decoder(msgspec.Raw)
 _BRACKETS = re.compile(rb'"(?:[^"\\]|\\.)*"|[\[{\]}]', re.DOTALL)
+_CUT_OFF = re.compile(
+    r"|-|-?I(n(f(i(n(it?)?)?)?)?)?|N(aN?)?|[.]|[.]?[0-9]*[eE][+-]?"
+    r"|t(ru?)?|f(a(ls?)?)?|n(ul?)?|(\\u?|u)[0-9a-fA-F]{0,4}"
+)
+"""What is left to read where a number, a word or an escape stops in its middle."""
 _LONGEST_INTEGER = 400
 
 
@@ -177,6 +182,10 @@ def _decode_text(data: bytes) -> tuple[str, Fault | None]:
             "a byte order mark",
             "the file begins with a byte order mark, which JSON has no place for",
         )
+    if data[:4] in (b"\xff\xfe\0\0", b"\0\0\xfe\xff"):
+        return data.decode("utf-32", "replace"), _encoding(
+            "UTF-32", "the file is encoded in UTF-32, not UTF-8"
+        )
     if data[:2] in (b"\xff\xfe", b"\xfe\xff") or data[:4].count(0) >= 2 or data[1:2] == b"\0":
         for encoding in ("utf-32", "utf-16") if data[:4].count(0) == 3 else ("utf-16",):
             name = encoding if data[:1] in (b"\xff", b"\xfe") else _unmarked(data, encoding)
@@ -265,6 +274,7 @@ def _members(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 
 def _say_json_error(error: json.JSONDecodeError, data: bytes) -> str:
-    if error.pos >= len(error.doc.rstrip()) - 1 or "Unterminated" in error.msg:
+    rest = error.doc[error.pos : error.pos + 20].rstrip()
+    if "Unterminated" in error.msg or _CUT_OFF.fullmatch(rest):
         return f"it ends in the middle, after {len(data):,} bytes"
     return f"it is not JSON at line {error.lineno}, column {error.colno}"

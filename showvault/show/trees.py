@@ -4,7 +4,7 @@ Numbers are ``int`` or ``Decimal``, so that equality is exact: Decimal("50.0") =
 """
 
 from collections.abc import Iterable
-from decimal import Decimal
+from decimal import MAX_EMAX, MAX_PREC, MIN_EMIN, Context, Decimal
 from typing import Any, TypeAlias
 
 import msgspec
@@ -34,6 +34,7 @@ class NonFinite:
         return hash(self.text)
 
 
+_EXACT = Context(prec=MAX_PREC, Emax=MAX_EMAX, Emin=MIN_EMIN)
 _TREES = msgspec.json.Decoder(float_hook=Decimal)
 
 
@@ -55,3 +56,8 @@ def same_tree(one: Tree, other: Tree) -> bool:
             isinstance(other, list) and len(one) == len(other) and all(map(same_tree, one, other))
         )
     return isinstance(one, bool) == isinstance(other, bool) and bool(one == other)
+
+
+def without_trailing_zeros(number: Decimal) -> Decimal:
+    """Return the same number with the shortest digits; nothing is rounded, however long it is."""
+    return _EXACT.normalize(number)

@@ -19,7 +19,7 @@ from msgspec import inspect
 
 from showvault.show.addressing import cue_order, place_order
 from showvault.show.model import Show
-from showvault.show.trees import Tree, parse_part
+from showvault.show.trees import Tree, parse_part, without_trailing_zeros
 
 _WRITE = msgspec.json.Encoder(decimal_format="number")
 
@@ -142,7 +142,8 @@ def _shortest(number: Decimal) -> int | Decimal:
         raise ValueError(f"{number} cannot be written as JSON")
     if number == 0:
         return 0
-    digits, exponent = number.normalize().as_tuple()[1:]
+    number = without_trailing_zeros(number)
+    digits, exponent = number.as_tuple()[1:]
     if not isinstance(exponent, int) or not -40 <= exponent + len(digits) <= 40:
-        return number.normalize()
-    return int(number) if exponent >= 0 else Decimal(f"{number.normalize():f}")
+        return number
+    return int(number) if exponent >= 0 else Decimal(f"{number:f}")
