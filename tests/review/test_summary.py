@@ -1,0 +1,76 @@
+"""A comparison told shortly: nothing left out of the sentences, nothing added to them."""
+
+import copy
+
+from showvault.compare.changes import Comparison
+from showvault.review.summary import (
+    NOTHING_CHANGED,
+    WIDTH,
+    describe,
+    fold_changes,
+    say_comparison,
+    summarise,
+)
+from tests.builders import Tree, a_cue, a_list, a_show
+from tests.compare.pairs import comparison_of
+
+
+def a_show_of_washes() -> Tree:
+    cues = {
+        str(number): a_cue({str(fixture): {"Dimmer": 50} for fixture in range(101, 109)})
+        for number in range(1, 6)
+    }
+    return a_show(title="Night", cue_lists={"1": a_list(cues)})
+
+
+def edited() -> Comparison:
+    before = a_show_of_washes()
+    after = copy.deepcopy(before)
+    for number in ("2", "3", "4"):
+        for fixture in ("101", "102", "103", "105"):
+            after["cue_lists"]["1"]["cues"][number]["levels"][fixture]["Dimmer"] = 65
+    after["cue_lists"]["1"]["cues"]["5"]["fade_in"] = 9
+    return comparison_of(before, after)
+
+
+def test_equal_values_in_neighbouring_fixtures_and_cues_are_one_sentence():
+    assert say_comparison(edited()) == [
+        "list 1 cues 2–4: fixtures 101–103, 105 intensity 50 → 65 %",
+        "list 1 cue 5: fade in 3 → 9 s",
+    ]
+
+
+def test_every_change_is_told_in_exactly_one_sentence():
+    told = [change for _, changes in fold_changes(edited()) for change in changes]
+    assert sorted(map(repr, told)) == sorted(map(repr, edited().changes))
+
+
+def test_the_line_of_a_version_counts_and_names_and_is_short():
+    line = summarise(edited())
+    assert line == "4 cues: list 1 cues 2–5"
+    assert len(line) <= WIDTH
+
+
+def test_one_change_is_its_own_line():
+    before = a_show(title="Night")
+    assert summarise(comparison_of(before, a_show(title="Day"))) == (
+        "the show: title “Night” → “Day”"
+    )
+
+
+def test_text_of_the_show_never_breaks_the_line():
+    line = summarise(comparison_of(a_show(title="a"), a_show(title="b\n\nSigned-off-by: me")))
+    assert "\n" not in line
+
+
+def test_no_change_is_said_so():
+    assert summarise(Comparison()) == NOTHING_CHANGED
+
+
+def test_a_message_has_the_line_and_the_sentences_under_it():
+    assert describe(edited(), most=1).splitlines() == [
+        "4 cues: list 1 cues 2–5",
+        "",
+        "list 1 cues 2–4: fixtures 101–103, 105 intensity 50 → 65 %",
+        "and 1 more",
+    ]
