@@ -5,7 +5,7 @@ type and mode say. Where a mode has two channels of one attribute, both obey the
 first one's default counts. A fixture whose type or mode is missing from the show has none.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from msgspec import UnsetType
@@ -41,6 +41,15 @@ class Rig:
         """Return the level a parameter has by itself; None where there is no such parameter."""
         channel = self.channel(key, attribute)
         return None if channel is None else millionths(channel.default)
+
+    def only(self, fixtures: Collection[str]) -> "Rig":
+        """Return the rig with some fixtures and their cells alone."""
+        channels = {
+            key: of_key
+            for key, of_key in self.channels.items()
+            if key.partition(".")[0] in fixtures
+        }
+        return Rig(channels, {key: self.types[key] for key in fixtures if key in self.types})
 
     def snaps(self, key: str, attribute: str) -> bool:
         """Tell whether a parameter jumps instead of fading."""

@@ -5,7 +5,7 @@ This is most of the cost of looks: after an edit it is done for the cues that ca
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -16,7 +16,7 @@ from showvault.look.fixtures import Rig
 from showvault.look.levels import ABSENT, millionths
 from showvault.look.presets import held_level, preset_named
 from showvault.look.storing import parts_in_order
-from showvault.show.model import Cue, Preset, Show, StoredValue
+from showvault.show.model import Cue, Preset, Show, StoredValue, Value
 
 if TYPE_CHECKING:
     from showvault.look.columns import Levels, Numbers
@@ -30,8 +30,13 @@ class CueValues:
     levels: Levels
 
 
-def flattener(show: Show, rig: Rig, builder: ColumnBuilder) -> Callable[[Cue], CueValues]:
-    """Return what turns a cue of the show into arrays; a release goes to the default."""
+def flattener(
+    show: Show, rig: Rig, builder: ColumnBuilder, fixtures: Collection[str] | None = None
+) -> Callable[[Cue], CueValues]:
+    """Return what turns a cue of the show into arrays; a release goes to the default.
+
+    Only the values of ``fixtures`` and their cells are turned, where they are given.
+    """
     import numpy as np
 
     presets: dict[str, Preset | None] = {}
@@ -50,24 +55,32 @@ def flattener(show: Show, rig: Rig, builder: ColumnBuilder) -> Callable[[Cue], C
 
     def flatten(cue: Cue) -> CueValues:
         found: dict[int, int] = {}
-        for _, part in parts_in_order(cue):
-            for key, values in (part.levels or {}).items():
-                of_key = builder.index.get(key, {})
-                for attribute, value in values.items():
-                    level = (
-                        level_of(key, attribute, value)
-                        if isinstance(value, StoredValue)
-                        else round(value * 1_000_000)
-                    )
-                    if level is None:
-                        continue
-                    column = of_key.get(attribute)
-                    if column is None:
-                        column = builder.add(key, attribute)
-                    found[column] = level
+        for key, values in _levels_of(cue, fixtures):
+            of_key = builder.index.get(key, {})
+            for attribute, value in values.items():
+                level = (
+                    level_of(key, attribute, value)
+                    if isinstance(value, StoredValue)
+                    else round(value * 1_000_000)
+                )
+                if level is None:
+                    continue
+                column = of_key.get(attribute)
+                if column is None:
+                    column = builder.add(key, attribute)
+                found[column] = level
         count = len(found)
         return CueValues(
             np.fromiter(found, np.int32, count), np.fromiter(found.values(), np.int32, count)
         )
 
     return flatten
+
+
+def _levels_of(
+    cue: Cue, fixtures: Collection[str] | None
+) -> Iterator[tuple[str, Mapping[str, Value]]]:
+    for _, part in parts_in_order(cue):
+        for key, values in (part.levels or {}).items():
+            if fixtures is None or key.partition(".")[0] in fixtures:
+                yield key, values

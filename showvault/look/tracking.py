@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING
 
 from showvault.errors import ShowvaultError
 from showvault.look.columns import ColumnBuilder, Columns
-from showvault.look.fixtures import rig_of
+from showvault.look.fixtures import Rig, rig_of
 from showvault.look.flattening import CueValues, flattener
 from showvault.look.levels import ABSENT, percent_as_json, percent_of
 from showvault.look.storing import is_tracking, list_of
@@ -119,7 +119,15 @@ def look_as_json(look: Look) -> dict[str, dict[str, int | float]]:
 
 def track_list(show: Show, list_number: str) -> TrackedList:
     """Return a cue list as arrays. Raises NoSuchLookError where there is no such list."""
-    return _track(show, list_number, None, {})
+    return _track(show, list_number, rig_of(show), None, {})
+
+
+def track_fixtures(show: Show, list_number: str, fixtures: Collection[str]) -> TrackedList:
+    """Return the part of a list that concerns some fixtures and their cells, as arrays.
+
+    Raises NoSuchLookError where there is no such list.
+    """
+    return _track(show, list_number, rig_of(show).only(fixtures), None, {}, fixtures)
 
 
 def retrack(before: TrackedList, show: Show, changed: Collection[str]) -> TrackedList:
@@ -133,7 +141,7 @@ def retrack(before: TrackedList, show: Show, changed: Collection[str]) -> Tracke
         for cue, values in zip(before.cues, before.values, strict=True)
         if cue not in changed
     }
-    return _track(show, before.list, before, kept)
+    return _track(show, before.list, rig_of(show), before, kept)
 
 
 def table_of(tracked: TrackedList) -> LookTable:
@@ -160,17 +168,18 @@ def row_at(tracked: TrackedList, number: int) -> Levels:
 def _track(
     show: Show,
     list_number: str,
+    rig: Rig,
     before: TrackedList | None,
     kept: Mapping[str, CueValues],
+    fixtures: Collection[str] | None = None,
 ) -> TrackedList:
     cue_list = list_of(show, list_number)
     if cue_list is None:
         raise NoSuchLookError("list", list_number, sorted(show.cue_lists or {}, key=place_order))
     cues = cue_list.cues or {}
     numbers = tuple(sorted(cues, key=cue_order))
-    rig = rig_of(show)
     builder = ColumnBuilder(rig, before.columns if before else None)
-    flatten = flattener(show, rig, builder)
+    flatten = flattener(show, rig, builder, fixtures)
     values = tuple(kept[number] if number in kept else flatten(cues[number]) for number in numbers)
     columns = builder.build()
     tracking = is_tracking(cue_list)
