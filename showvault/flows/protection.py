@@ -30,6 +30,11 @@ class DeskFileAhead:
         """How long a time is not described."""
         return self.desk_time - self.export_time
 
+    @property
+    def seconds(self) -> float:
+        """The same in seconds."""
+        return self.lag.total_seconds()
+
 
 @dataclass(frozen=True)
 class Protection:
@@ -108,6 +113,11 @@ def desk_file_ahead(
     if export is None or desk is None or desk[0] - export < SAME_SAVE:
         return None
     return DeskFileAhead(desk[1], desk[0], Path(show.path), export)
+
+
+def find_lag(version: Version | None) -> DeskFileAhead | None:
+    """Tell of the newest good version whether its desk file is ahead now; None where it is not."""
+    return None if version is None else desk_file_ahead(version)
 
 
 def _times_now(version: Version) -> dict[Path, datetime]:

@@ -1,0 +1,202 @@
+"""Watch show files and keep every save."""
+
+import os
+import signal
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from showvault.cli.options import (
+    format_option,
+    make_keeper,
+    now,
+    open_found_vault,
+    screen_width,
+    vault_option,
+    warn,
+    who_option,
+)
+
+if TYPE_CHECKING:
+    from showvault.report.live import CalmLine
+    from showvault.vault.opening import Vault
+    from showvault.watch.events import WatchEvent
+    from showvault.watch.session import Session
+
+COLOURS = {"calm": None, "notice": "yellow", "alarm": "red"}
+REFRESH_SECONDS = 5.0
+
+
+@click.command("watch")
+@click.argument("paths", nargs=-1, type=click.Path(path_type=Path), metavar="PATH...")
+@click.option(
+    "--keep", type=click.IntRange(1, 10_000), metavar="N", help="Copies in the ring; 8 unless set."
+)
+@click.option(
+    "--remind",
+    type=click.IntRange(min=1),
+    metavar="MINUTES",
+    help="Speak up when no save was seen for so long; 20 unless set.",
+)
+@click.option("--poll", is_flag=True, help="Look every few seconds; do not rely on the system.")
+@vault_option
+@who_option
+@format_option()
+def command(
+    paths: tuple[Path, ...],
+    keep: int | None,
+    remind: int | None,
+    poll: bool,
+    vault_folder: Path | None,
+    who: str | None,
+    output: str,
+) -> None:
+    """Watch PATH (show files or folders) and keep every save until Ctrl-C.
+
+    Without PATH, what the vault watches. A vault is made in your data folder where there is none
+    yet.
+
+    \b
+    Examples:
+      showvault watch SHOWS/
+      showvault watch evening.json --keep 20 --remind 10
+      showvault watch SHOWS/ --format json
+    """
+    from showvault.flows.opening import choose_vault
+
+    folder = vault_folder
+    if paths:
+        chosen = choose_vault(paths, vault_folder, keep=keep, environ=os.environ, clock=now)
+        folder = chosen.folder
+        for warning in chosen.warnings:
+            warn(warning)
+    with open_found_vault(folder) as vault, vault.watch_lock():
+        session = _make_session(vault, who, remind, poll)
+        with _stopping_on_signals(session):
+            if output == "json":
+                _print_records(session)
+            else:
+                _print_lines(session, vault)
+
+
+def _make_session(vault: "Vault", who: str | None, remind: int | None, poll: bool) -> "Session":
+    from showvault.flows.candidates import find_saves
+    from showvault.flows.protection import find_lag
+    from showvault.watch.choosing import notifier_for
+    from showvault.watch.clock import MachineClock
+    from showvault.watch.session import Session
+
+    watched = [Path(path) for path in vault.description.watched]
+    notifier, polling = notifier_for(
+        watched, force_polling="you asked for it with --poll" if poll else ""
+    )
+    keeper = make_keeper(vault, who)
+    return Session(
+        watched,
+        lambda: list(find_saves(watched, without=vault.folder)),
+        keeper,
+        notifier,
+        MachineClock(),
+        remind_minutes=remind or vault.description.settings.remind_minutes,
+        polling_because=polling,
+        lag=lambda: find_lag(keeper.known.newest_good),
+    )
+
+
+@contextmanager
+def _stopping_on_signals(session: "Session") -> Iterator[None]:
+    """Let Ctrl-C and a request to end finish what is under way; a second Ctrl-C ends at once."""
+
+    def stop(number: int, frame: object) -> None:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+        session.stop()
+
+    names = ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK")
+    numbers = [getattr(signal, name) for name in names if hasattr(signal, name)]
+    for number in numbers:
+        signal.signal(number, stop)
+    try:
+        yield
+    finally:
+        for number in numbers:
+            signal.signal(number, signal.SIG_DFL)
+
+
+def _print_records(session: "Session") -> None:
+    from showvault.watch.events import event_as_json
+
+    for event in session.events():
+        click.echo(event_as_json(event))
+
+
+def _print_lines(session: "Session", vault: "Vault") -> None:
+    from showvault.report.live import CalmLine
+    from showvault.vault.versions import list_versions
+
+    versions = list_versions(vault.store)
+    good = next((version for version in versions if version.good), None)
+    calm = CalmLine(count=len(versions))
+    if good is not None:
+        calm.number, calm.moment, calm.summary = good.number, good.moment, good.summary
+    screen = _Screen(calm)
+    click.echo(f"vault: {vault.folder}")
+    with screen.refreshing():
+        for event in session.events():
+            screen.show(event)
+
+
+class _Screen:
+    """Events as lines that scroll, and under them one line that stays, on a terminal."""
+
+    def __init__(self, calm: "CalmLine") -> None:
+        self._calm = calm
+        self._lock = threading.Lock()
+        self._stays = click.get_text_stream("stdout").isatty()
+
+    def show(self, event: "WatchEvent") -> None:
+        from showvault.report.live import say_event
+
+        level, text = say_event(event)
+        with self._lock:
+            self._calm.heed(event)
+            self._wipe()
+            bell = "\a" if level == "alarm" and self._stays else ""
+            click.secho(text + bell, fg=COLOURS[level], bold=level == "alarm")
+            self._draw()
+
+    @contextmanager
+    def refreshing(self) -> Iterator[None]:
+        """Keep the age in the line true while nothing happens."""
+        if not self._stays:
+            yield
+            return
+        done = threading.Event()
+        ticker = threading.Thread(target=self._tick, args=(done.wait,), daemon=True)
+        ticker.start()
+        try:
+            yield
+        finally:
+            done.set()
+            ticker.join()
+            with self._lock:
+                self._wipe()
+
+    def _tick(self, wait: Callable[[float], bool]) -> None:
+        while not wait(REFRESH_SECONDS):
+            with self._lock:
+                self._wipe()
+                self._draw()
+
+    def _wipe(self) -> None:
+        if self._stays:
+            click.echo("\r\x1b[2K", nl=False)
+
+    def _draw(self) -> None:
+        if self._stays:
+            click.secho(
+                self._calm.say(now(), screen_width() - 1), nl=False, bold=bool(self._calm.alarm)
+            )

@@ -1,0 +1,165 @@
+"""What the watcher tells, as lines for a person, and the one calm line that stays on the screen."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import assert_never
+
+from showvault.report.terminal import clip, safe, say_age, say_ago
+from showvault.watch.events import (
+    ClockJumped,
+    DeskFileAhead,
+    FolderAway,
+    FolderBack,
+    FolderReplaced,
+    Kept,
+    Mended,
+    Note,
+    NotReadableYet,
+    Polling,
+    Ready,
+    Recovered,
+    Reminder,
+    SavedUnchanged,
+    SetAside,
+    Skipped,
+    SlowToSettle,
+    Stopped,
+    Trouble,
+    WatchEvent,
+)
+
+Line = tuple[str, str]
+"""How loud a line is ("calm", "notice" or "alarm"), and its text."""
+
+
+def say_event(event: WatchEvent) -> Line:
+    """Say one event; an alarm is about protection that is missing or a save that is not kept."""
+    level, text = _words(event)
+    return level, f"{event.time:%H:%M:%S}  {text}"
+
+
+def _words(event: WatchEvent) -> Line:
+    match event:
+        case Ready(watched=watched, polling=polling):
+            how = "looking every few seconds" if polling else "listening"
+            return "calm", f"watching {_names(watched)} ({how}); everything saved before is safe"
+        case Kept(number=number, path=path, summary=summary, notes=notes):
+            more = "".join(f"\n          {safe(note)}" for note in notes)
+            return "calm", f"kept {number}  {safe(path.name)}: {safe(summary)}{more}"
+        case SetAside(number=number, path=path, reason=reason):
+            return (
+                "alarm",
+                f"SET ASIDE {number}  {safe(path.name)} is not whole ({safe(reason)}): its bytes "
+                "are kept, the last good version stays the newest. SAVE AGAIN.",
+            )
+        case NotReadableYet(path=path, reason=reason):
+            return "notice", f"{safe(path.name)} is not whole yet ({safe(reason)})"
+        case SavedUnchanged(path=path):
+            return "calm", f"{safe(path.name)} was saved again, unchanged"
+        case SlowToSettle(path=path, seconds=seconds):
+            age = say_age(timedelta(seconds=seconds))
+            return "notice", f"{safe(path.name)} has been changing for {age}; kept once it rests"
+        case Skipped(path=path, reason=reason):
+            return "notice", f"{safe(path.name)} is not kept: {safe(reason)}"
+        case Trouble(paths=paths, message=message, again_in=again):
+            return (
+                "alarm",
+                f"NOT KEPT: {_names(paths)}: {safe(message)} Trying again in {again:g} s.",
+            )
+        case Recovered():
+            return "notice", "everything that was in trouble is kept now"
+        case Stopped(left=left):
+            rest = f"; not kept: {_names(left)} (the next start looks at them)" if left else ""
+            return "alarm" if left else "calm", f"stopped watching{rest}"
+        case _:
+            return _words_on_surroundings(event)
+
+
+def _words_on_surroundings(
+    event: FolderAway
+    | FolderBack
+    | FolderReplaced
+    | Polling
+    | Mended
+    | Reminder
+    | DeskFileAhead
+    | ClockJumped
+    | Note,
+) -> Line:
+    match event:
+        case FolderAway(path=path, reason=reason):
+            return "alarm", f"NOT PROTECTED: {safe(str(path))} is out of sight ({safe(reason)})"
+        case FolderBack(path=path):
+            return "notice", f"{safe(str(path))} is back; everything in it was looked at"
+        case FolderReplaced(path=path):
+            return "notice", f"another folder stands at {safe(str(path))}; that one is watched now"
+        case Polling(reason=reason):
+            return "notice", f"looking every few seconds instead of listening: {safe(reason)}"
+        case Mended(what=what):
+            return "notice", f"mended: {safe(what)}"
+        case Reminder(minutes=minutes):
+            return "alarm", f"NO SAVE SEEN FOR {minutes} MIN: save the show"
+        case DeskFileAhead(desk_file=desk, export=export, seconds=seconds):
+            lag = say_age(timedelta(seconds=seconds))
+            beside = f"{safe(export.name)} is {lag} older" if export else "there is no export"
+            return (
+                "notice",
+                f"{safe(desk.name)} was saved without its export ({beside}): it is kept, but what "
+                "changed in it cannot be described",
+            )
+        case ClockJumped(seconds=seconds):
+            where = "ahead" if seconds > 0 else "back"
+            age = say_age(timedelta(seconds=abs(seconds)))
+            return (
+                "notice",
+                f"the clock went {where} by {age}; order and waiting do not depend on it",
+            )
+        case Note(text=text):
+            return "notice", safe(text)
+        case unknown:
+            assert_never(unknown)
+
+
+@dataclass
+class CalmLine:
+    """How long ago the last good version was, how many are kept, and what it changed."""
+
+    count: int
+    number: int | None = None
+    moment: datetime | None = None
+    summary: str = ""
+    alarm: str = ""
+    """What is wrong now, if anything: it takes the place of the calm."""
+
+    def heed(self, event: WatchEvent) -> None:
+        """Take note of an event."""
+        match event:
+            case Kept(number=number, time=time, summary=summary):
+                self.count, self.number, self.moment, self.summary = number, number, time, summary
+                self.alarm = ""
+            case SetAside(number=number, path=path):
+                self.count = number
+                self.alarm = f"{path.name} was not whole when it was saved last: SAVE AGAIN"
+            case FolderAway(path=path):
+                self.alarm = f"NOT PROTECTED: {path} is out of sight"
+            case Trouble():
+                self.alarm = "NOT KEPT: the last save (see above)"
+            case FolderBack() | Recovered() | SavedUnchanged():
+                self.alarm = ""
+
+    def say(self, now: datetime, width: int) -> str:
+        """Return the line, cut to the width of the screen."""
+        if self.alarm:
+            return clip(safe(self.alarm), width)
+        if self.moment is None:
+            return clip("nothing is kept yet: save the show", width)
+        ago = say_ago(self.moment, now)
+        return clip(
+            f"last good version {self.number}, {ago}; {self.count} kept; {safe(self.summary)}",
+            width,
+        )
+
+
+def _names(paths: tuple[Path, ...]) -> str:
+    return ", ".join(safe(path.name) for path in paths)
