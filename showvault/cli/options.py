@@ -56,7 +56,7 @@ def make_keeper(vault: Vault, who: str | None) -> Keeper:
     """Return what keeps versions in a vault, in the name of whoever it is."""
     from showvault.flows.describing import Describer
     from showvault.flows.keep import Keeper
-    from showvault.flows.summaries import summarise_sides
+    from showvault.flows.summaries import describe_sides
     from showvault.flows.who import find_who
     from showvault.interchange.registry import installed_registry
 
@@ -65,7 +65,7 @@ def make_keeper(vault: Vault, who: str | None) -> Keeper:
         vault,
         find_who(who, os.environ),
         registry.choose_reader,
-        Describer(summarise_sides),
+        Describer(describe_sides),
     )
 
 

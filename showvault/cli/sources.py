@@ -3,9 +3,11 @@
 from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from showvault.cli.options import now, open_found_vault
 from showvault.errors import ShowvaultError
+from showvault.flows.protection import DeskFileAhead
 from showvault.show.parts import ShowParts
 from showvault.vault.opening import Vault
 from showvault.vault.versions import Version
@@ -18,6 +20,12 @@ class Source:
     name: str
     path: Path | None = None
     version: Version | None = None
+
+    def record(self) -> dict[str, Any]:
+        """Return what programs are told of it."""
+        if self.version is not None:
+            return {"version": self.version.number, "time": self.version.time, "path": None}
+        return {"version": None, "time": None, "path": str(self.path)}
 
 
 def looks_like_a_file(text: str) -> bool:
@@ -81,6 +89,13 @@ class Sources:
             return Source(Path(text).name, path=Path(text))
         version = resolve(self.vault.store, text, now=now())
         return Source(f"version {version.number}", version=version)
+
+    def not_described(self, *found: Source) -> list[DeskFileAhead]:
+        """Return for each version whose desk file is ahead of its show what is not described."""
+        from showvault.flows.protection import find_lag
+
+        lags = (find_lag(source.version) for source in found)
+        return [lag for lag in lags if lag is not None]
 
     def parts(self, source: Source, *, beside_a_version: bool) -> ShowParts:
         """Return the things of a source, with keys that compare across both sides."""

@@ -1,4 +1,4 @@
-"""What changed since the last version, in a line: helpful, and never in the way of keeping."""
+"""What changed since the last version, in words: helpful, and never in the way of keeping."""
 
 import threading
 from collections.abc import Callable
@@ -22,19 +22,19 @@ class TimeUpError(Exception):
 
 @dataclass(frozen=True)
 class Describer:
-    """Describes within a time limit; whatever fails is told in the line and stops nothing."""
+    """Describes within a time limit; whatever fails is told in the words and stops nothing."""
 
-    summarise: Callable[[ShowParts | None, ShowParts], str]
+    say: Callable[[ShowParts | None, ShowParts], str]
     seconds: float = SECONDS
 
     def describe(self, sides: Sides, read_blob: ReadBlob) -> str:
-        """Return one line on what differs."""
+        """Return what differs: a line that stands alone, then perhaps more lines."""
         answers: list[str] = []
         reads = _ReadsUntilTimeIsUp(read_blob)
 
         def work() -> None:
             try:
-                answers.append(self.summarise(*sides(reads)))
+                answers.append(self.say(*sides(reads)))
             except Exception as error:
                 answers.append(f"{NOT_DESCRIBED} ({type(error).__name__})")
 

@@ -199,7 +199,8 @@ class Keeper:
             changed, removed = _what_to_write(show.cut, tree)
             faults = _faults(show.cut, changed, everything=before is None or not before.understood)
         understood = not faults if show is not None else before is not None and before.understood
-        summary = saying.summary or self._summary(fresh, show, tree)
+        message = saying.summary or self._describe(fresh, show, tree)
+        summary = message.partition("\n")[0]
         notes = [note for one in fresh for note in one.notes]
         return PendingVersion(
             parent=known.head,
@@ -210,14 +211,14 @@ class Keeper:
             time=when,
             who=self.who,
             summary=summary,
+            message=message,
             note="\n".join(filter(None, (saying.note, *notes, *_fault_notes(faults)))),
             good=True,
             understood=understood,
             reader=show.reader if show else before.reader if before else "",
-            message=summary,
         )
 
-    def _summary(
+    def _describe(
         self, fresh: Sequence[IncomingFile], show: IncomingFile | None, tree: Mapping[str, str]
     ) -> str:
         if show is None or show.cut is None:

@@ -1,4 +1,4 @@
-"""The one line that says what changed between two saves."""
+"""What changed between two saves: one line, and the sentences behind it."""
 
 from collections import Counter
 
@@ -19,14 +19,17 @@ _PLURALS = {
 }
 
 
-def summarise_sides(before: ShowParts | None, after: ShowParts) -> str:
-    """Say in a line what changed; of a first version, what it holds."""
+def describe_sides(before: ShowParts | None, after: ShowParts) -> str:
+    """Say what changed: a line that stands alone, then a sentence a line.
+
+    Of a first version it says what the show holds.
+    """
     if before is None:
         return f"first version: {count_things(after)}"
     from showvault.compare.differ import compare_shows
-    from showvault.review.wording import summarise
+    from showvault.review.summary import describe
 
-    return summarise(compare_shows(before, after))
+    return describe(compare_shows(before, after))
 
 
 def count_things(show: ShowParts) -> str:
