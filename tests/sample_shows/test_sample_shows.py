@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from showvault.check.finder import find_problems
 from showvault.show.reading import decode_show, find_faults, judge_whole
 from showvault.show.writing import write_show
 
@@ -182,3 +183,43 @@ def test_the_show_with_faulty_format_is_whole_and_every_fault_is_told():
         "/playbacks/1/priority",
     ):
         assert pointer in pointers
+
+
+@pytest.mark.parametrize("name", GOOD)
+def test_the_check_finds_no_error_in_a_good_show(name):
+    assert [one for one in find_problems(read(name)) if one.severity == "error"] == []
+
+
+def test_the_check_finds_every_kind_of_mistake_in_the_faulty_show():
+    """Each was put in by hand; where it stands is told by the show's own notes and labels."""
+    found = {(one.severity, one.pointer) for one in find_problems(read("faulty"))}
+    cues = "/cue_lists/1/cues"
+    assert {
+        ("error", f"{cues}/5/levels/95"),  # no such fixture
+        ("error", f"{cues}/7/levels/1/Pan"),  # a dimmer has no pan
+        ("error", f"{cues}/8/levels/41/ColorAdd_R"),  # the preset holds nothing for it
+        ("error", f"{cues}/9/levels/31/ColorAdd_R"),  # no such preset
+        ("error", f"{cues}/10/parts/2/levels/11/Dimmer"),  # stored in part 1 as well
+        ("error", f"{cues}/11/link"),  # no such cue
+        ("error", f"{cues}/12/also_go/0"),  # no such list
+        ("error", f"{cues}/15/effects/4"),  # no such effect
+        ("error", f"{cues}/18/levels/31.5"),  # no such cell
+        ("error", "/groups/6/fixtures/2"),
+        ("error", "/effects/1/fixtures/1"),
+        ("error", "/submasters/2/levels/96"),
+        ("error", "/presets/Color/7/levels/98"),
+        ("error", "/playbacks/7/cue_list"),
+        ("error", "/patch/47/type"),
+        ("error", "/patch/48/mode"),
+        ("error", "/patch/49/addresses/0/curve"),
+        ("error", "/patch/42/addresses/0"),  # over 41
+        ("error", "/patch/43/addresses/0"),  # past 512
+        ("error", "/patch/50/addresses/0/universe"),  # the desk has one universe
+        ("error", "/groups/3.30"),  # pages and slots of the desk
+        ("error", "/playbacks/1.9"),
+        ("warning", "/patch/46"),  # not patched
+        ("warning", "/cue_lists/2"),  # empty
+        ("warning", f"{cues}/41/follow"),  # after the last cue
+        ("note", "/cue_lists/3/cues/1"),  # round in a loop
+        ("note", "/patch/45/addresses/0"),  # a deliberate pair
+    } <= found
