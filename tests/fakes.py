@@ -5,7 +5,8 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from showvault.watch.notices import Notices, NoticesUnavailableError, WatchedFolder
+from showvault.watch.coverage import WatchedFolder
+from showvault.watch.notices import Notices, NoticesUnavailableError
 
 
 @dataclass

@@ -7,8 +7,16 @@ that is reached can leave folders out without an error; elsewhere the regular lo
 import os
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 
-from showvault.watch.notices import WatchedFolder
+import msgspec
+
+
+class WatchedFolder(msgspec.Struct, frozen=True):
+    """A folder to be told about, with or without those in it."""
+
+    path: Path
+    recursive: bool
 
 
 def folders_left_out(folders: Sequence[WatchedFolder]) -> int:

@@ -8,11 +8,13 @@
 import logging
 import os
 import threading
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 import msgspec
+
+from showvault.watch.coverage import WatchedFolder, folders_left_out
 
 if TYPE_CHECKING:
     from watchdog.events import FileSystemEvent, FileSystemEventHandler
@@ -33,13 +35,6 @@ class Notices(msgspec.Struct, frozen=True):
 
     lost: str = ""
     """Why some may be missing; empty when none is."""
-
-
-class WatchedFolder(msgspec.Struct, frozen=True):
-    """A folder to be told about, with or without those in it."""
-
-    path: Path
-    recursive: bool
 
 
 class NoticesUnavailableError(Exception):
@@ -146,7 +141,10 @@ class NoNotices:
 class SystemNotices:
     """Notices from the operating system, by way of watchdog."""
 
-    def __init__(self) -> None:
+    def __init__(
+        self, left_out: Callable[[Sequence[WatchedFolder]], int] = folders_left_out
+    ) -> None:
+        self._left_out = left_out
         self._inbox = Inbox()
         self._observer: BaseObserver | None = None
         self._threads: list[threading.Thread] = []
@@ -171,6 +169,12 @@ class SystemNotices:
         self._threads = [
             thread for thread in threading.enumerate() if thread not in before and thread.daemon
         ]
+        # One that was made or removed between the two counts is in neither by the second time.
+        if self._left_out(folders) and (left_out := self._left_out(folders)):
+            self.stop()
+            raise NoticesUnavailableError(
+                f"the system leaves {left_out} of the folders out: its limit of watches is reached"
+            )
 
     def take(self) -> Notices:
         """Everything told since the last time."""

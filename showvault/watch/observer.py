@@ -9,14 +9,21 @@
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-import msgspec
-
 from showvault.errors import ShowvaultError
 from showvault.files.reading import FileIdentity, identify
-from showvault.watch.coverage import folders_left_out
 from showvault.watch.hearing import GRACE, Hearing
-from showvault.watch.notices import NoticesUnavailableError, Notifier, WatchedFolder
+from showvault.watch.notices import NoticesUnavailableError, Notifier
 from showvault.watch.places import InSight, OutOfSight, Place, look_at
+from showvault.watch.sightings import (
+    Away,
+    Back,
+    Deaf,
+    Replaced,
+    Restarted,
+    Sighting,
+    Touched,
+    Vanished,
+)
 
 LOOK_EVERY = 15.0
 LOOK_WHEN_AWAY = 2.0
@@ -27,54 +34,6 @@ SHARE_OF_TIME = 10.0
 
 MENDED_AT_MOST = 3
 """Times within a minute that dead threads are started again before notices are given up."""
-
-
-class Touched(msgspec.Struct, frozen=True):
-    """Something may have happened to this file."""
-
-    path: Path
-    closed: bool = False
-    """Its writer was done with it."""
-
-
-class Vanished(msgspec.Struct, frozen=True):
-    """The file is not there any more, in a folder that is."""
-
-    path: Path
-
-
-class Away(msgspec.Struct, frozen=True):
-    """What is watched is out of sight."""
-
-    path: Path
-    reason: str
-
-
-class Back(msgspec.Struct, frozen=True):
-    """What is watched is in sight again."""
-
-    path: Path
-
-
-class Replaced(msgspec.Struct, frozen=True):
-    """Another folder stands in place of the watched one."""
-
-    path: Path
-
-
-class Deaf(msgspec.Struct, frozen=True):
-    """Notices are given up; from here on it polls."""
-
-    reason: str
-
-
-class Restarted(msgspec.Struct, frozen=True):
-    """Notices had failed and come again."""
-
-    what: str
-
-
-Sighting = Touched | Vanished | Away | Back | Replaced | Deaf | Restarted
 
 
 class Observer:
@@ -88,14 +47,12 @@ class Observer:
         monotonic: Callable[[], float],
         *,
         look: Callable[[Path], FileIdentity | None] = identify,
-        left_out: Callable[[Sequence[WatchedFolder]], int] = folders_left_out,
     ) -> None:
         self._watched = tuple(watched)
         self._candidates = candidates
         self._notifier = notifier
         self._monotonic = monotonic
         self._look = look
-        self._left_out = left_out
         self._seen: dict[Path, InSight] = {}
         self._away: set[Path] = set()
         self._known: dict[Path, FileIdentity] = {}
@@ -201,9 +158,6 @@ class Observer:
                 return self._give_up(str(error))
             self.look_soon()
             return []
-        left_out = self._left_out(folders) and self._left_out(folders)
-        if left_out:
-            return self._give_up(f"the system leaves {left_out} folders out: its limit is reached")
         return []
 
     def _give_up(self, reason: str) -> list[Sighting]:

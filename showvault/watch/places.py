@@ -11,7 +11,7 @@ from pathlib import Path
 
 import msgspec
 
-from showvault.watch.notices import WatchedFolder
+from showvault.watch.coverage import WatchedFolder
 
 
 class InSight(msgspec.Struct, frozen=True):

@@ -28,19 +28,19 @@ from showvault.watch.events import (
     WatchEvent,
 )
 from showvault.watch.notices import Notifier
-from showvault.watch.observer import (
+from showvault.watch.observer import Observer
+from showvault.watch.saving import Clock, Keeper, KnownKinds, Saving
+from showvault.watch.settling import Settling
+from showvault.watch.sightings import (
     Away,
     Back,
     Deaf,
-    Observer,
     Replaced,
     Restarted,
     Sighting,
     Touched,
     Vanished,
 )
-from showvault.watch.saving import Clock, Keeper, KnownKinds, Saving
-from showvault.watch.settling import Settling
 from showvault.watch.writers import is_open_for_writing
 
 FINISH_WITHIN = 7.0

@@ -1,0 +1,541 @@
+"""The whole session on real files, with a scripted clock and scripted notices: nothing waits."""
+
+import os
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import timedelta
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from showvault.watch.events import (
+    ClockJumped,
+    DeskFileAhead,
+    FolderAway,
+    FolderBack,
+    Kept,
+    Note,
+    NotReadableYet,
+    Polling,
+    Ready,
+    Recovered,
+    Reminder,
+    SavedUnchanged,
+    SetAside,
+    Skipped,
+    SlowToSettle,
+    Stopped,
+    Trouble,
+    WatchEvent,
+)
+from showvault.watch.session import Session
+from tests.fakes import FakeClock, ScriptedNotices
+from tests.watch.keepers import NotingKeeper, full_disk
+
+
+@dataclass(frozen=True)
+class SomeLag:
+    desk_file: Path
+    export: Path | None
+    seconds: float
+
+
+class Evening:
+    """A programmer's evening: saves at scripted moments, and all that was told."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.folder.mkdir()
+        self.clock = FakeClock()
+        self.notices = ScriptedNotices(self.clock)
+        self.keeper = NotingKeeper()
+        self.told: list[WatchEvent] = []
+        self.lag: SomeLag | None = None
+        self.session: Session | None = None
+        # Files get the machine's own times: watching begins long before them or long after.
+        self.clock.moment = self.clock.moment.replace(year=2001)
+
+    def begin(self, *, remind_minutes: int = 0, polling_because: str = "") -> None:
+        self.session = Session(
+            [self.folder],
+            self.candidates,
+            self.keeper,
+            self.notices,
+            self.clock,
+            remind_minutes=remind_minutes,
+            polling_because=polling_because,
+            lag=lambda: self.lag,
+            in_use=lambda path: False,
+        )
+        self.told += self.session.begin()
+
+    def candidates(self) -> list[Path]:
+        found = sorted(self.folder.rglob("*")) if self.folder.exists() else []
+        return [path for path in found if not path.is_dir() and not path.name.startswith(".")]
+
+    def save(self, name: str, text: str) -> Path:
+        path = self.folder / name
+        path.write_text(text)
+        self.notices.tell(path, closed=True)
+        return path
+
+    def run(self, seconds: float, each_step: Callable[[], None] = lambda: None) -> None:
+        assert self.session is not None
+        end = self.clock.monotonic() + seconds
+        while True:
+            each_step()
+            self.told += self.session.step()
+            left = end - self.clock.monotonic()
+            if left <= 0:
+                return
+            self.clock.advance(min(left, self.session.pause()))
+
+    def kinds(self) -> list[type[WatchEvent]]:
+        return [type(event) for event in self.told]
+
+    def of(self, kind: type[WatchEvent]) -> list[WatchEvent]:
+        return [event for event in self.told if isinstance(event, kind)]
+
+
+@pytest.fixture
+def evening(tmp_path: Path) -> Evening:
+    return Evening(tmp_path / "shows")
+
+
+def test_what_was_saved_before_is_kept_before_it_is_ready(evening: Evening) -> None:
+    show = evening.save("evening.json", "{}")
+    evening.begin()
+    evening.run(5)
+    assert evening.kinds() == [Kept, Ready]
+    assert evening.keeper.versions == [(show, b"{}")]
+
+
+def test_ready_is_not_said_while_keeping_fails(evening: Evening) -> None:
+    evening.save("evening.json", "{}")
+    evening.keeper.refusals = [full_disk(evening.folder)] * 2
+    evening.begin()
+    evening.run(30)
+    assert evening.kinds() == [Trouble, Trouble, Kept, Recovered, Ready]
+
+
+def test_a_file_that_has_long_rested_is_kept_at_once_at_the_start(evening: Evening) -> None:
+    evening.save("evening.json", "{}")
+    evening.clock.moment = evening.clock.moment.replace(year=2100)
+    evening.begin()
+    evening.run(0)
+    assert evening.kinds() == [Kept, Ready]
+
+
+def test_nothing_there_is_ready_at_once(evening: Evening) -> None:
+    evening.begin()
+    evening.run(0)
+    assert evening.kinds() == [Ready]
+
+
+def test_a_save_is_kept_with_its_number_and_hash(evening: Evening) -> None:
+    evening.begin()
+    show = evening.save("evening.json", "{}")
+    evening.run(2)
+    (kept,) = evening.of(Kept)
+    assert isinstance(kept, Kept)
+    assert (kept.number, kept.path, kept.summary) == (1, show, "save 1")
+    assert kept.sha256 == "44136fa355b3678a1146ad16f7e8649e94fb4fc21fe77e8310c060f61caaff8a"
+
+
+def test_a_save_in_place_of_twenty_chunks_is_one_version(evening: Evening) -> None:
+    """durability.md, table 5, fault 1: 20 chunks 100 ms apart."""
+    evening.begin()
+    evening.run(0)
+    for chunk in range(20):
+        evening.save("evening.json", "[" + "1," * chunk)
+        evening.run(0.1)
+    show = evening.save("evening.json", "[" + "1," * 20 + "1]")
+    evening.run(20)
+    assert evening.kinds() == [Ready, Kept]
+    assert evening.keeper.versions == [(show, show.read_bytes())]
+
+
+def test_two_quick_saves_that_end_where_they_began_make_no_second_version(
+    evening: Evening,
+) -> None:
+    """durability.md, table 5, fault 6."""
+    evening.save("evening.json", "{}")
+    evening.begin()
+    evening.run(2)
+    evening.save("evening.json", '{"x": 1}')
+    evening.run(0.05)
+    evening.save("evening.json", "{}")
+    evening.run(10)
+    assert evening.kinds() == [Kept, Ready, SavedUnchanged]
+    assert len(evening.keeper.versions) == 1
+
+
+def test_two_files_saved_at_once_are_kept_together(evening: Evening) -> None:
+    evening.save("a.desk", "1")
+    evening.begin()
+    evening.run(5)
+    evening.save("a.json", "{}")
+    evening.save("a.desk", "2")
+    evening.run(5)
+    assert [len(batch) for batch in evening.keeper.batches] == [1, 2]
+
+
+def test_a_broken_file_is_told_when_it_rests_and_set_aside_five_seconds_later(
+    evening: Evening,
+) -> None:
+    evening.begin()
+    evening.run(0)
+    show = evening.save("evening.json", '{"half":')
+    evening.run(10)
+    assert evening.kinds() == [Ready, NotReadableYet, SetAside]
+    told, aside = evening.told[1:]
+    assert aside.time - told.time == timedelta(seconds=5)
+    assert evening.keeper.aside == [(show, b'{"half":')]
+
+
+def test_a_broken_file_that_is_finished_in_time_is_kept_and_not_set_aside(
+    evening: Evening,
+) -> None:
+    evening.begin()
+    evening.run(0)
+    evening.save("evening.json", '{"half":')
+    evening.run(3)
+    evening.save("evening.json", '{"half": 1}')
+    evening.run(10)
+    assert evening.kinds() == [Ready, NotReadableYet, Kept]
+
+
+def test_a_broken_file_that_changes_and_stays_broken_is_told_again(evening: Evening) -> None:
+    evening.begin()
+    evening.run(0)
+    evening.save("evening.json", '{"half":')
+    evening.run(3)
+    evening.save("evening.json", '{"half": "and')
+    evening.run(10)
+    assert evening.kinds() == [Ready, NotReadableYet, NotReadableYet, SetAside]
+
+
+def test_keeping_is_tried_again_with_growing_pauses_until_it_works(evening: Evening) -> None:
+    evening.begin()
+    evening.run(0)
+    evening.keeper.refusals = [full_disk(evening.folder)] * 4
+    evening.save("evening.json", "{}")
+    evening.run(120)
+    assert evening.kinds() == [Ready, Trouble, Trouble, Trouble, Trouble, Kept, Recovered]
+    pauses = [event.again_in for event in evening.told if isinstance(event, Trouble)]
+    assert pauses == [2.0, 5.0, 15.0, 30.0]
+    troubles = [event for event in evening.told if isinstance(event, Trouble)]
+    assert "no space left" in troubles[0].message
+    assert troubles[0].hint is not None
+
+
+def test_a_retry_keeps_what_is_in_the_file_by_then(evening: Evening) -> None:
+    evening.begin()
+    evening.keeper.refusals = [full_disk(evening.folder)]
+    evening.save("evening.json", "{}")
+    evening.run(1)
+    show = evening.save("evening.json", "[]")
+    evening.run(10)
+    assert evening.keeper.versions == [(show, b"[]")]
+    assert evening.kinds()[-2:] == [Kept, Recovered]
+
+
+def test_an_error_nobody_thought_of_does_not_end_the_watching(evening: Evening) -> None:
+    evening.begin()
+    evening.keeper.refusals = [ZeroDivisionError("division by zero")]
+    evening.save("evening.json", "{}")
+    evening.run(10)
+    assert evening.kinds() == [Ready, Trouble, Kept, Recovered]
+
+
+def test_a_file_that_cannot_be_kept_does_not_hold_up_another(evening: Evening) -> None:
+    evening.begin()
+    keep = evening.keeper.keep
+
+    class Picky(NotingKeeper):
+        def keep(self, files, *, when):  # type: ignore[no-untyped-def]
+            if any(file.path.name == "poison.json" for file in files):
+                raise full_disk(files[0].path)
+            return keep(files, when=when)
+
+    evening.keeper = Picky()
+    evening.session = None
+    evening.told.clear()
+    evening.begin()
+    evening.save("poison.json", "{}")
+    good = evening.save("evening.json", "{}")
+    evening.run(10)
+    assert [event.path for event in evening.told if isinstance(event, Kept)] == [good]
+
+
+def test_a_file_gone_before_it_could_be_kept_is_said_so(evening: Evening) -> None:
+    evening.begin()
+    evening.keeper.refusals = [full_disk(evening.folder)]
+    show = evening.save("evening.json", "{}")
+    evening.run(1)
+    show.unlink()
+    evening.run(20)
+    (note,) = evening.of(Note)
+    assert isinstance(note, Note)
+    assert "could not be kept" in note.text
+    assert Recovered not in evening.kinds()
+
+
+def test_a_reader_that_fails_does_not_stop_the_file_from_being_kept(evening: Evening) -> None:
+    class Failing(NotingKeeper):
+        def judge(self, path: Path, data: bytes):  # type: ignore[no-untyped-def]
+            raise RecursionError("too deep")
+
+    evening.keeper = Failing()
+    evening.begin()
+    evening.save("evening.json", "{}")
+    evening.run(5)
+    assert evening.kinds() == [Ready, Kept]
+
+
+def test_a_link_is_skipped_once_and_named(evening: Evening) -> None:
+    evening.begin()
+    evening.run(0)
+    (evening.folder / "link.json").symlink_to("/etc/hostname")
+    evening.notices.tell(evening.folder / "link.json")
+    evening.run(60)
+    assert evening.kinds() == [Ready, Skipped]
+
+
+def test_a_pipe_does_not_stop_the_watcher(evening: Evening) -> None:
+    """durability.md, table 5, fault 39."""
+    os.mkfifo(evening.folder / "pipe.json")
+    evening.begin()
+    evening.save("evening.json", "{}")
+    evening.run(5)
+    assert Skipped in evening.kinds()
+    assert Kept in evening.kinds()
+
+
+def test_a_file_that_never_rests_is_told_and_kept_once_a_minute_if_it_is_whole(
+    evening: Evening,
+) -> None:
+    evening.begin()
+    count = 0
+
+    def save() -> None:
+        nonlocal count
+        count += 1
+        evening.save("evening.json", f"[{count}]")
+
+    for _ in range(1300):
+        evening.run(0.1, save)
+    assert len(evening.of(SlowToSettle)) == 1
+    assert len(evening.of(Kept)) == 2
+    evening.run(2)
+    assert evening.keeper.versions[-1][1] == f"[{count}]".encode()
+
+
+def test_a_restless_file_that_is_not_whole_is_not_kept_before_it_rests(evening: Evening) -> None:
+    evening.begin()
+    count = 0
+
+    def save() -> None:
+        nonlocal count
+        count += 1
+        evening.save("evening.json", f"[{count}")
+
+    for _ in range(650):
+        evening.run(0.1, save)
+    assert evening.kinds() == [Ready, SlowToSettle]
+
+
+def test_a_folder_that_goes_away_and_comes_back_loses_nothing(evening: Evening) -> None:
+    evening.save("evening.json", "{}")
+    evening.begin()
+    evening.run(2)
+    away = evening.folder.with_name("away")
+    evening.folder.rename(away)
+    evening.run(20)
+    (away / "evening.json").write_text("[]")
+    away.rename(evening.folder)
+    evening.run(20)
+    assert evening.kinds() == [Kept, Ready, FolderAway, FolderBack, Kept]
+
+
+def test_a_save_that_was_still_settling_when_the_folder_went_away_is_kept_when_it_is_back(
+    evening: Evening,
+) -> None:
+    evening.begin()
+    evening.run(0)
+    evening.save("evening.json", "{}")
+    evening.run(0.2)
+    away = evening.folder.with_name("away")
+    evening.folder.rename(away)
+    evening.run(20)
+    away.rename(evening.folder)
+    evening.run(20)
+    assert evening.kinds() == [Ready, FolderAway, FolderBack, Kept]
+
+
+def test_polling_is_told_and_waits_longer(evening: Evening) -> None:
+    evening.save("evening.json", "{}")
+    evening.begin(polling_because="the drive can be pulled")
+    evening.run(3.9)
+    assert evening.kinds() == [Polling]
+    evening.run(0.1)
+    assert evening.kinds() == [Polling, Kept, Ready]
+    (ready,) = evening.of(Ready)
+    assert isinstance(ready, Ready)
+    assert ready.polling
+
+
+def test_no_save_for_twenty_minutes_is_said_and_said_again(evening: Evening) -> None:
+    evening.begin(remind_minutes=20)
+    evening.run(45 * 60)
+    reminders = [event for event in evening.told if isinstance(event, Reminder)]
+    assert [event.minutes for event in reminders] == [20, 40]
+
+
+def test_a_save_starts_the_minutes_anew_even_if_nothing_changed(evening: Evening) -> None:
+    evening.save("evening.json", "{}")
+    evening.begin(remind_minutes=20)
+    evening.run(15 * 60)
+    evening.save("evening.json", "{}")
+    evening.run(15 * 60)
+    assert Reminder not in evening.kinds()
+    assert SavedUnchanged in evening.kinds()
+
+
+def test_zero_minutes_never_remind(evening: Evening) -> None:
+    evening.begin(remind_minutes=0)
+    evening.run(24 * 3600)
+    assert evening.kinds() == [Ready]
+
+
+def test_a_desk_file_without_its_export_is_said_once_for_each_save(evening: Evening) -> None:
+    evening.begin()
+    desk = evening.save("a.desk", "1")
+    evening.lag = SomeLag(desk, evening.folder / "a.json", 12600.0)
+    evening.run(300)
+    (ahead,) = evening.of(DeskFileAhead)
+    assert isinstance(ahead, DeskFileAhead)
+    assert (ahead.desk_file, ahead.seconds) == (desk, 12600.0)
+
+
+def test_an_export_that_follows_soon_is_no_reason_to_speak(evening: Evening) -> None:
+    evening.begin()
+    desk = evening.save("a.desk", "1")
+    evening.lag = SomeLag(desk, None, 10.0)
+    evening.run(20)
+    evening.save("a.json", "{}")
+    evening.lag = None
+    evening.run(300)
+    assert DeskFileAhead not in evening.kinds()
+
+
+@pytest.mark.parametrize("seconds", [-3600.0, 86_400.0, 8 * 3600.0])
+def test_a_clock_that_jumps_is_told_once_and_disturbs_nothing(
+    evening: Evening, seconds: float
+) -> None:
+    evening.begin(remind_minutes=20)
+    evening.run(5)
+    evening.clock.jump(seconds)
+    evening.run(1)
+    evening.save("evening.json", "{}")
+    evening.run(5)
+    assert evening.kinds() == [Ready, ClockJumped, Kept]
+    (jump,) = evening.of(ClockJumped)
+    assert isinstance(jump, ClockJumped)
+    assert jump.seconds == pytest.approx(seconds)
+
+
+def test_daylight_saving_is_no_jump(evening: Evening) -> None:
+    """The moment is the same; only its offset changes."""
+    from datetime import timezone
+
+    evening.begin()
+    evening.run(5)
+    evening.clock.moment = evening.clock.moment.astimezone(timezone(timedelta(hours=1)))
+    evening.run(5)
+    assert ClockJumped not in evening.kinds()
+
+
+def test_tidying_up_that_fails_takes_nothing_back(evening: Evening) -> None:
+    class Untidy(NotingKeeper):
+        def afterwards(self) -> list[str]:
+            raise full_disk(Path("/vault"))
+
+    evening.keeper = Untidy()
+    evening.begin()
+    evening.save("evening.json", "{}")
+    evening.run(5)
+    assert evening.kinds() == [Ready, Kept, Note]
+
+
+def test_every_kept_version_is_tidied_up_after(evening: Evening) -> None:
+    evening.begin()
+    for number in range(3):
+        evening.save("evening.json", f"[{number}]")
+        evening.run(5)
+    assert evening.keeper.tidied == 3
+
+
+def test_stopping_finishes_a_save_that_is_settling(evening: Evening) -> None:
+    evening.begin()
+    session = evening.session
+    assert session is not None
+    evening.run(0)
+    evening.save("evening.json", "{}")
+    session.stop()
+    told = list(session.events())
+    assert [type(event) for event in told if not isinstance(event, Ready)] == [Kept, Stopped]
+    assert evening.notices.stopped > 0
+
+
+def test_stopping_does_not_wait_for_ever_and_names_what_is_left(evening: Evening) -> None:
+    evening.begin()
+    session = evening.session
+    assert session is not None
+    evening.run(0)
+    show = evening.save("evening.json", "{}")
+    count = 0
+
+    def save() -> None:
+        nonlocal count
+        count += 1
+        evening.save("evening.json", f"[{count}]")
+
+    evening.notices.on_wait = save
+    before = evening.clock.monotonic()
+    session.stop()
+    (*_, stopped) = session.events()
+    assert isinstance(stopped, Stopped)
+    assert stopped.left == (show,)
+    assert evening.clock.monotonic() - before < 9
+
+
+def test_nothing_in_the_session_grows_with_36_000_saves(evening: Evening) -> None:
+    """A save every 100 ms for an hour, resting long enough now and then."""
+    evening.begin()
+    keep = evening.keeper
+    for number in range(36_000):
+        if number % 100 == 0:
+            evening.run(1)
+        if number % 20 == 0:
+            evening.save("evening.json", f"[{number}]")
+        evening.notices.tell(evening.folder / "evening.json", closed=True)
+        evening.run(0.1)
+        evening.told.clear()
+    evening.run(5)
+    assert keep.versions[-1][1] == b"[35980]"
+    assert _largest(evening.session) < 50
+
+
+def _largest(thing: object, seen: set[int] | None = None) -> int:
+    """The size of the largest collection that the session holds."""
+    seen = seen if seen is not None else set()
+    if id(thing) in seen or not type(thing).__module__.startswith("showvault.watch"):
+        return 0
+    seen.add(id(thing))
+    fields = list(vars(thing).values()) if hasattr(thing, "__dict__") else []
+    if isinstance(thing, msgspec.Struct):
+        fields = [getattr(thing, name) for name in thing.__struct_fields__]
+    own = [len(value) for value in fields if isinstance(value, dict | list | set)]
+    return max([0, *own, *(_largest(value, seen) for value in fields)])
