@@ -86,7 +86,10 @@ class PendingVersion:
     """Every file of the version; one whose bytes are not new, as it stands in its last version."""
 
     fresh: Mapping[str, bytes]
-    """The bytes of those files that are new, by `VersionFile.path`."""
+    """The bytes of those files that are new, by `VersionFile.path`.
+
+    A SHA-256 that their `VersionFile` already carries is taken to be that of these bytes.
+    """
 
     time: datetime
     """When it was saved, with the local offset."""
@@ -272,7 +275,7 @@ def _complete(file: VersionFile, fresh: Mapping[str, bytes], number: int) -> Ver
     return msgspec.structs.replace(
         file,
         size=len(data),
-        sha256=hashlib.sha256(data).hexdigest(),
+        sha256=file.sha256 or hashlib.sha256(data).hexdigest(),
         blob="" if file.role == "show" else blob_id(data),
         since=number,
     )

@@ -1,0 +1,175 @@
+"""Fail the n-th operation on the disk, for every n: nothing is lost, the next save works."""
+
+import errno
+import shutil
+from collections.abc import Callable
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from msgspec.structs import replace
+
+from showvault.errors import ShowvaultError
+from showvault.files.disk import DISK
+from showvault.vault.checking import check_vault
+from showvault.vault.housekeeping import fold_packs, housekeep
+from showvault.vault.labelling import set_label
+from showvault.vault.opening import Vault, open_vault
+from showvault.vault.versions import Version, list_versions
+from tests.faults.failing_disk import FailingDisk
+from tests.vault.builders import Ticking, keep, make_vault, opened, parts_of
+
+CODES = (errno.EIO, errno.ENOSPC)
+FIRST = {"show/cues/1.json": b"one", "show/cues/2.json": b"two"}
+SECOND = {"show/cues/2.json": b"TWO", "show/cues/3.json": b"three"}
+
+
+@pytest.fixture(scope="module")
+def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A vault with a few versions, one of them set aside, one labelled, the ring at its limit."""
+    folder = make_vault(tmp_path_factory.mktemp("template") / "vault")
+    clock = Ticking()
+    with open_vault(folder, clock=clock) as vault:
+        keep(vault, FIRST, label="first")
+        keep(vault, {}, data=b'{"cut', role="set_aside", good=False, reason="cut off")
+        for number in range(9):
+            keep(vault, {"show/cues/1.json": b"one %d" % number})
+            clock.now += timedelta(hours=2)
+    return folder
+
+
+def sweep(
+    template: Path, tmp_path: Path, act: Callable[[Vault], object], code: int, stays: int
+) -> tuple[int, int]:
+    """Let ``act`` meet a disk that fails at call 1, 2, … until it meets none. (tried, refused)."""
+    refused = 0
+    n = 0
+    while True:
+        n += 1
+        folder = tmp_path / f"{code}-{stays}-{n}"
+        shutil.copytree(template, folder)
+        with opened(folder) as vault:
+            before = list_versions(vault.store)
+            kept_parts = parts_of(vault, before[0])
+            disk = FailingDisk(n, code, stays=stays)
+            vault.disk = vault.store.disk = disk
+            reported = None
+            try:
+                reported = act(vault)
+            except ShowvaultError as error:
+                assert error.exit_code in (5, 6, 7), error
+                refused += 1
+            hit = disk.calls >= n
+            vault.disk = vault.store.disk = DISK
+            judge(vault, before, kept_parts, reported)
+        with opened(folder) as vault:
+            judge(vault, before, kept_parts, reported)
+            again = keep(vault, SECOND)
+            assert list_versions(vault.store)[0] == again
+            assert parts_of(vault, again).items() >= SECOND.items()
+            assert check_vault(vault) == []
+        shutil.rmtree(folder)
+        if not hit:
+            return n - 1, refused
+
+
+def judge(vault: Vault, before: list[Version], parts: dict[str, bytes], reported: object) -> None:
+    now = list_versions(vault.store)
+    for old, new in zip(before, now[-len(before) :], strict=True):
+        assert replace(new, labels=()) == replace(old, labels=())
+        assert set(new.labels) >= set(old.labels)
+    assert parts_of(vault, now[len(now) - len(before)]) == parts
+    if isinstance(reported, Version):
+        assert now[0].commit == reported.commit
+
+
+Tell = Callable[[str], None]
+
+
+@pytest.fixture
+def tell(capsys: pytest.CaptureFixture[str]) -> Tell:
+    """Print a line that is seen in every run."""
+
+    def say(line: str) -> None:
+        with capsys.disabled():
+            print(f"\n{line}")
+
+    return say
+
+
+def save_with_label(vault: Vault) -> Version:
+    return keep(vault, SECOND, label="a label")
+
+
+def save_whole_file(vault: Vault) -> Version:
+    return keep(vault, {}, data=b"desk file", role="opaque", path="/shows/evening.desk")
+
+
+def save_set_aside(vault: Vault) -> Version:
+    return keep(vault, {}, data=b'{"cut', role="set_aside", good=False, reason="cut off")
+
+
+def give_label(vault: Vault) -> None:
+    set_label(vault, list_versions(vault.store, 1)[0].commit, "opening", who="Ada")
+
+
+@pytest.mark.parametrize("code", CODES, ids=["EIO", "ENOSPC"])
+@pytest.mark.parametrize("stays", [1, 1000], ids=["once", "from then on"])
+def test_a_save_survives_a_failure_at_any_step(
+    template: Path, tmp_path: Path, code: int, stays: int, tell: Tell
+) -> None:
+    tried, refused = sweep(template, tmp_path, save_with_label, code, stays)
+    tell(f"save, {errno.errorcode[code]}: {tried} points, {refused} refused, 0 lost")
+    assert refused >= 20
+
+
+@pytest.mark.parametrize(
+    ("act", "least"),
+    [
+        (save_whole_file, 15),
+        (save_set_aside, 10),
+        (housekeep, 2),
+        (give_label, 5),
+        (fold_packs, 4),
+    ],
+)
+def test_other_changes_survive_a_failure_at_any_step(
+    template: Path, tmp_path: Path, act: Callable[[Vault], object], least: int, tell: Tell
+) -> None:
+    tried, refused = sweep(template, tmp_path, act, errno.EIO, 1)
+    tell(f"{act.__name__}, EIO: {tried} points, {refused} refused, 0 lost")
+    assert refused >= least
+
+
+def test_a_recovery_survives_a_failure_at_any_step(
+    template: Path, tmp_path: Path, tell: Tell
+) -> None:
+    broken = tmp_path / "broken"
+    shutil.copytree(template, broken)
+    with opened(broken) as vault:
+        before = list_versions(vault.store)
+    journal = broken / "journal"
+    lines = journal.read_bytes().splitlines(keepends=True)
+    journal.write_bytes(b"".join(lines[:-1]))  # published, not yet reported
+    (broken / "history.git/refs/heads/main.lock").write_bytes(b"")
+    (broken / "history.git/objects/pack/tmp_pack_abc").write_bytes(b"PACK")
+    (broken / "ring/.pending-000099_2026-11-24_22-00-00_x.json").write_bytes(b"x")
+    (broken / "ring/.showvault-1-1").write_bytes(b"x")
+    n = refused = 0
+    while True:
+        n += 1
+        folder = tmp_path / f"recovery-{n}"
+        shutil.copytree(broken, folder)
+        disk = FailingDisk(n)
+        try:
+            opened(folder, disk=disk).close()
+        except ShowvaultError:
+            refused += 1
+        with opened(folder) as vault:
+            assert list_versions(vault.store) == before
+            keep(vault, SECOND)
+            assert check_vault(vault) == []
+        if disk.calls < n:
+            break
+    assert refused >= 10
+    tell(f"recovery: {n - 1} points, {refused} refused, 0 lost")

@@ -1,0 +1,85 @@
+"""Vaults and versions for tests: short to write, the same every time."""
+
+import os
+from collections.abc import Callable, Collection, Mapping
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from showvault.files.disk import DISK, FileSystem
+from showvault.vault.layout import create_vault
+from showvault.vault.opening import Vault, open_vault
+from showvault.vault.publishing import PendingVersion, publish_version
+from showvault.vault.versions import Role, Version, VersionFile
+
+START = datetime(2026, 11, 24, 21, 0, 0, tzinfo=UTC)
+SHOW = "/shows/evening.json"
+
+
+class Ticking:
+    """A clock that moves on by a minute each time somebody looks."""
+
+    def __init__(self, now: datetime = START) -> None:
+        self.now = now
+
+    def __call__(self) -> datetime:
+        self.now += timedelta(minutes=1)
+        return self.now
+
+
+def make_vault(folder: Path, *, disk: FileSystem = DISK, **settings: Any) -> Path:
+    """An empty vault at ``folder``."""
+    create_vault(
+        folder,
+        name="Evening",
+        watched=[Path(SHOW)],
+        clock=Ticking(),
+        new_id=lambda: "id",
+        disk=disk,
+    )
+    return folder
+
+
+def opened(
+    folder: Path, *, disk: FileSystem = DISK, environ: Mapping[str, str] = os.environ
+) -> Vault:
+    """The vault at ``folder``, open."""
+    return open_vault(folder, clock=Ticking(), environ=environ, disk=disk)
+
+
+def pending(
+    vault: Vault,
+    parts: Mapping[str, bytes],
+    *,
+    removed: Collection[str] = (),
+    data: bytes | None = None,
+    path: str = SHOW,
+    role: Role = "show",
+    **fields: Any,
+) -> PendingVersion:
+    """A version that follows the newest one."""
+    file = VersionFile(path=path, name=Path(path).name, size=0, sha256="", role=role)
+    whole = b"".join(parts.values()) if data is None else data
+    return PendingVersion(
+        parent=vault.store.head(),
+        changed=parts,
+        removed=removed,
+        files=(file,),
+        fresh={path: whole},
+        **{"time": vault.clock(), "who": "Ada", **fields},
+    )
+
+
+def keep(vault: Vault, parts: Mapping[str, bytes], **fields: Any) -> Version:
+    """Publish a version that follows the newest one."""
+    return publish_version(vault, pending(vault, parts, **fields))
+
+
+def parts_of(vault: Vault, version: Version) -> dict[str, bytes]:
+    """The caller's parts of a version, as the vault gives them back."""
+    tree = vault.store.tree(version.commit)
+    paths = [path for path in tree if path.startswith("show/")]
+    return vault.store.read_parts(version.commit, paths)
+
+
+Step = Callable[[Vault], object]
