@@ -8,7 +8,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal, Protocol, TypeAlias, runtime_checkable
+from typing import Literal, Protocol, TypeAlias, TypeVar, runtime_checkable
 
 from showvault.errors import ShowvaultError
 from showvault.show.reading import Wholeness
@@ -16,6 +16,8 @@ from showvault.show.trees import Tree
 
 Options: TypeAlias = Mapping[str, str]
 """What a person chose, by name; each reader and writer lists the names it knows."""
+
+_Choice = TypeVar("_Choice", bound=str)
 
 Role = Literal["show", "source", "opaque"]
 """What a file is to the vault: the neutral show, something to make one of, or neither."""
@@ -102,7 +104,7 @@ class OptionError(ShowvaultError):
     exit_code = 2
 
 
-def choose(options: Options, name: str, choices: tuple[str, ...]) -> str:
+def choose(options: Options, name: str, choices: tuple[_Choice, ...]) -> _Choice:
     """Return the value of an option, the first choice where nothing was chosen.
 
     Raises OptionError for any other value.

@@ -11,6 +11,7 @@ from functools import cache
 from importlib.metadata import EntryPoint, entry_points
 
 from showvault.errors import ShowvaultError
+from showvault.interchange.ascii_cues import AsciiReader
 from showvault.interchange.guests import GuestReader, GuestWriter, Tell, say_failure
 from showvault.interchange.neutral import NeutralReader
 from showvault.interchange.opaque import OpaqueJsonReader, OpaqueReader, OpaqueZipReader
@@ -94,7 +95,7 @@ def build_registry(found: Iterable[EntryPoint], tell: Tell) -> Registry:
 
 
 def _built_in_readers() -> tuple[Reader, ...]:
-    return (OpaqueJsonReader(), OpaqueZipReader())
+    return (AsciiReader(), OpaqueJsonReader(), OpaqueZipReader())
 
 
 def _load(found: Iterable[EntryPoint], tell: Tell) -> Iterator[GuestReader]:

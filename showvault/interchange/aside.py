@@ -1,0 +1,36 @@
+"""What a reader keeps in ``extra`` for the writer of its own format, and what is not carried."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from showvault.interchange.loss_book import LossBook
+from showvault.show.trees import Tree
+
+
+@dataclass(frozen=True)
+class Aside:
+    """Looks into ``extra`` for one format, and enters what that format cannot carry."""
+
+    format: str
+    book: LossBook
+
+    def take(self, thing: Mapping[str, Tree], words: str, known: set[str]) -> Mapping[str, Tree]:
+        """Return what the format's reader once kept here; the rest of ``extra`` is a loss."""
+        extra = thing.get("extra")
+        if not isinstance(extra, dict):
+            return {}
+        self.book.add("extra of other formats", words, len(extra.keys() - {self.format}))
+        held = extra.get(self.format, {})
+        if not isinstance(held, dict):
+            return {}
+        self.book.add("extra that is not understood", words, len(held.keys() - known))
+        return {name: held[name] for name in sorted(held.keys() & known)}
+
+    def count_others(
+        self, thing: Mapping[str, Tree], carried: set[str], what: str, words: str
+    ) -> None:
+        """Enter every field that is not carried: "notes of cues"."""
+        for name in sorted(thing.keys() - carried - {"extra"}):
+            self.book.add(f"{name.replace('_', ' ')} of {what}", words)
+        if "extra" in thing and not isinstance(thing["extra"], dict):
+            self.book.add("extra of other formats", words)

@@ -1,0 +1,165 @@
+"""What a format can hold survives writing and reading; what it cannot is told."""
+
+from decimal import Decimal
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from showvault.interchange.ascii_cues import AsciiReader
+from showvault.interchange.ascii_parsing import parse_ascii
+from showvault.interchange.ascii_rendering import render_ascii
+from showvault.interchange.ascii_to_show import DIMMER
+from showvault.interchange.ascii_values import level_percent
+from showvault.show.reading import find_faults
+from showvault.show.writing import write_show
+
+ASCII = AsciiReader()
+
+fixtures = st.integers(1, 30)
+percents = st.integers(0, 100) | st.integers(0, 255).map(lambda n: level_percent(f"H{n:02X}"))
+levels = st.dictionaries(
+    fixtures.map(str), percents.map(lambda percent: {"Dimmer": percent}), max_size=6
+)
+seconds = st.integers(0, 200_000).map(lambda n: Decimal(n) / 1000)
+labels = st.text(
+    st.characters(min_codepoint=32, max_codepoint=126, exclude_characters="!"), max_size=75
+).map(str.strip)
+cue_numbers = st.integers(0, 20_000).map(lambda n: f"{Decimal(n) / 100:f}")
+
+
+def short(number):
+    whole, dot, places = number.partition(".")
+    return f"{whole}.{places.rstrip('0')}".rstrip(".") if dot else number
+
+
+cue_numbers = cue_numbers.map(short)
+places = st.integers(1, 40).map(str) | st.tuples(st.integers(2, 9), st.integers(1, 9)).map(
+    lambda both: f"{both[0]}.{both[1]}"
+)
+
+
+@st.composite
+def parts(draw, **more):
+    part = {"label": labels, "levels": levels, **more}
+    made = draw(st.fixed_dictionaries({}, optional=part))
+    for fade, delay in (("fade_in", "delay_in"), ("fade_out", "delay_out")):
+        if draw(st.booleans()):
+            made[fade] = draw(seconds)
+            if draw(st.booleans()):
+                made[delay] = draw(seconds)
+    return made
+
+
+cues = parts(
+    follow=seconds.map(lambda time: {"from": "go", "seconds": time}),
+    link=cue_numbers.map(lambda number: {"cue": number}),
+    parts=st.dictionaries(st.integers(2, 5).map(str), parts(), max_size=2),
+    extra=st.just({"ascii": {"verbatim": ["$$Own 1, 2"]}}),
+)
+addresses = st.lists(
+    st.fixed_dictionaries(
+        {"universe": st.integers(1, 63_999), "address": st.integers(1, 512)},
+        optional={"scale": percents.filter(lambda percent: percent != 100)},
+    ),
+    max_size=3,
+)
+
+
+@st.composite
+def ascii_shows(draw):
+    """Shows that ASCII cue data can hold: intensities of dimmers, in whole pictures."""
+    cue_lists = draw(
+        st.dictionaries(
+            st.integers(1, 4).map(str),
+            st.dictionaries(cue_numbers, cues, min_size=1, max_size=4).map(
+                lambda found: {"tracking": False, "cues": found}
+            ),
+            max_size=2,
+        )
+    )
+    groups = draw(
+        st.dictionaries(
+            places,
+            st.fixed_dictionaries(
+                {"fixtures": st.lists(fixtures, unique=True, max_size=5)}, optional={"name": labels}
+            ),
+            max_size=3,
+        )
+    )
+    submasters = draw(
+        st.dictionaries(
+            places,
+            st.fixed_dictionaries({}, optional={"name": labels, "levels": levels}),
+            max_size=3,
+        )
+    )
+    used = {str(f) for group in groups.values() for f in group["fixtures"]}
+    for submaster in submasters.values():
+        used |= submaster.get("levels", {}).keys()
+    for cue_list in cue_lists.values():
+        for cue in cue_list["cues"].values():
+            for part in (cue, *cue.get("parts", {}).values()):
+                used |= part.get("levels", {}).keys()
+    patch = {fixture: {"type": "dimmer", "mode": "8 bit"} for fixture in used}
+    for fixture in draw(st.lists(fixtures.map(str), max_size=5)):
+        found = draw(addresses)
+        if found:
+            patch[fixture] = {"type": "dimmer", "mode": "8 bit", "addresses": found}
+    show = {"groups": groups, "submasters": submasters, "cue_lists": cue_lists, "patch": patch}
+    if patch:
+        show["fixture_types"] = {"dimmer": dict(DIMMER)}
+    return {"format": "neutral-show", "format_version": 1} | show
+
+
+@settings(max_examples=60, deadline=None)
+@given(ascii_shows())
+def test_what_ascii_cue_data_can_hold_survives_to_the_last_level(show):
+    assert find_faults(write_show(show)) == []
+    written = ASCII.write(show, {})
+    read = ASCII.read(written.data, {})
+    assert (written.losses, read.losses) == ((), ())
+    assert write_show(read.show) == write_show(show)
+
+
+@settings(max_examples=60, deadline=None)
+@given(ascii_shows())
+def test_writing_what_was_read_gives_the_same_bytes(show):
+    data = ASCII.write(show, {}).data
+    assert ASCII.write(ASCII.read(data, {}).show, {}).data == data
+
+
+@settings(max_examples=60, deadline=None)
+@given(ascii_shows())
+def test_rendering_the_parsed_values_gives_the_same_parse(show):
+    parsed = parse_ascii(ASCII.write(show, {}).data)
+    assert parse_ascii(render_ascii(parsed)).as_json() == parsed.as_json()
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.binary(max_size=300))
+def test_any_bytes_read_as_some_show_that_is_understood(data):
+    assert find_faults(write_show(ASCII.read(data, {}).show)) == []
+
+
+lines = st.lists(
+    st.sampled_from(
+        "CUE GROUP SUB PART TEXT UP DOWN CHAN FOLLOWON LINK PATCH SET CLEAR IDENT $X $$Y NEW !".split()
+    ).flatmap(
+        lambda keyword: st.lists(
+            st.sampled_from(["1", "2", "1@50", "3@HFF", "4@200", "x", "1.25", "1.2345", "0", "é"]),
+            max_size=7,
+        ).map(lambda values: " ".join([keyword, *values]))
+    ),
+    max_size=25,
+)
+
+
+@settings(max_examples=150, deadline=None)
+@given(lines)
+def test_any_lines_read_as_a_show_that_comes_back_unchanged_from_writing(found):
+    """A file with faults makes an understood show; writing that loses just what it says."""
+    first = ASCII.read("\r\n".join([*found, "ENDDATA"]).encode(), {}).show
+    assert find_faults(write_show(first)) == []
+    written = ASCII.write(first, {})
+    if not written.losses:
+        assert write_show(ASCII.read(written.data, {}).show) == write_show(first)
