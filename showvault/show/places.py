@@ -1,9 +1,33 @@
 """Where something stands in a show: as a JSON Pointer (RFC 6901) and in trade words."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
-from showvault.show.addressing import Thing, say_fixture, say_thing
+from showvault.show.addressing import Thing, say_fixture, say_place, say_thing
 from showvault.show.cutting import SECTIONS
+
+_LISTS: Mapping[str, str] = {
+    "addresses": "start address",
+    "also_go": "also go",
+    "channels": "channel",
+    "fixtures": "fixture number",
+    "functions": "function",
+    "hazards": "hazard",
+    "invert": "inverted attribute",
+    "points": "point",
+    "slots": "slot",
+    "steps": "step",
+}
+"""What one item of each list is called."""
+
+_MAPS: Mapping[str, str] = {
+    "attributes": "attribute",
+    "cells": "cell",
+    "effects": "effect",
+    "files": "file",
+    "modes": "mode",
+    "types": "type",
+}
+"""What a member of each map inside a thing is called."""
 
 
 def pointer_to(tokens: Sequence[str]) -> str:
@@ -21,7 +45,7 @@ def say_pointer(tokens: Sequence[str]) -> str:
     if len(rest) >= 2 and rest[0] == "levels":
         words.append(f"fixture {say_fixture(rest[1])}" + (f" {rest[2]}" if len(rest) > 2 else ""))
         rest = rest[3:]
-    words += [_say_field(token) for token in rest]
+    words += _say_fields(rest)
     return ", ".join(words) or "the show"
 
 
@@ -57,9 +81,14 @@ def path_to(thing: Thing) -> tuple[str, ...]:
             return (section, thing.id)
 
 
-def _say_field(token: str) -> str:
-    return (
-        f"number {int(token) + 1}"
-        if token.isdecimal() and len(token) < 10
-        else token.replace("_", " ")
-    )
+def _say_fields(tokens: Sequence[str]) -> Iterator[str]:
+    """Say the keys inside a thing; what stands in a list is counted from 1."""
+    rest = list(tokens)
+    while rest:
+        match rest:
+            case [name, index, *rest] if name in _LISTS and index.isdecimal() and len(index) < 10:
+                yield f"{_LISTS[name]} {int(index) + 1}"
+            case [name, key, *rest] if name in _MAPS:
+                yield f"{_MAPS[name]} {say_place(key) if name == 'effects' else key}"
+            case [name, *rest]:
+                yield name.replace("_", " ")

@@ -1,0 +1,76 @@
+"""Everything the check has to say about a show, in one go.
+
+The format's own faults come as errors. Where a show is not understood, the rules look at what of it
+is, and one note names what they did not look at. The order depends on the show alone: errors,
+warnings, notes, each in the order of the rules and of the show.
+"""
+
+from collections.abc import Callable, Iterator
+
+from showvault.check import capacity, hazards, links, parts, patch, timing, uses
+from showvault.check.contents import Contents, contents_as_far_as_understood
+from showvault.check.finding import SEVERITIES, Finding, note
+from showvault.show.addressing import say_thing, thing_order
+from showvault.show.cutting import cut_into_parts
+from showvault.show.faults import Fault
+from showvault.show.reading import NotUnderstoodError, decode_show, find_faults
+
+Rule = Callable[[Contents], Iterator[Finding]]
+
+RULES: tuple[Rule, ...] = (
+    uses.find_missing_fixtures,
+    links.find_missing_types,
+    links.find_missing_presets,
+    links.find_missing_effects,
+    links.find_missing_cues,
+    uses.find_lacking_attributes,
+    uses.find_effects_without_an_attribute,
+    uses.find_unpatched_fixtures,
+    parts.find_parameters_stored_twice,
+    patch.find_overlaps,
+    patch.find_footprints_past_the_end,
+    patch.find_breaks_without_an_address,
+    patch.find_slots_taken_twice,
+    capacity.find_universes_beyond_capacity,
+    capacity.find_places_beyond_capacity,
+    timing.find_empty_lists,
+    timing.find_follows_to_nowhere,
+    timing.find_cues_in_a_loop,
+    hazards.find_hazards,
+    hazards.find_strobes_in_use,
+    hazards.find_flashing_effects,
+)
+"""Every rule, in the order in which the findings of one severity are told."""
+
+_NAMED_AT_MOST = 5
+
+
+def find_problems(data: bytes) -> list[Finding]:
+    """Return everything the check finds in the bytes of a show file.
+
+    Raises NotWholeError where the bytes stop before their end.
+    """
+    findings = [_of_fault(fault) for fault in find_faults(data)]
+    try:
+        contents = Contents(decode_show(data))
+    except NotUnderstoodError:
+        cut = cut_into_parts(data)
+        if cut is None:
+            return [*findings, note("not-looked-at", (), "nothing but the format was looked at")]
+        contents = contents_as_far_as_understood(cut)
+        findings.append(_not_looked_at(contents))
+    for rule in RULES:
+        findings += rule(contents)
+    return sorted(findings, key=lambda finding: SEVERITIES.index(finding.severity))
+
+
+def _of_fault(fault: Fault) -> Finding:
+    return Finding("error", "format", fault.place, fault.pointer, fault.text)
+
+
+def _not_looked_at(contents: Contents) -> Finding:
+    unread = sorted(contents.unread, key=thing_order)
+    named = ", ".join(map(say_thing, unread[:_NAMED_AT_MOST]))
+    more = f" and {len(unread) - _NAMED_AT_MOST} more" if len(unread) > _NAMED_AT_MOST else ""
+    what = f": {named}{more}" if unread else ""
+    return note("not-looked-at", (), f"what is not understood was not looked at{what}")
