@@ -14,7 +14,8 @@ Severity = Literal["error", "warning", "note"]
 
 SEVERITIES: tuple[Severity, ...] = Severity.__args__  # type: ignore[attr-defined]
 
-_NAMED_AT_MOST = 8
+NAMED_AT_MOST = 8
+"""How many fixtures a sentence names before it counts the rest."""
 
 
 class Finding(msgspec.Struct, frozen=True):
@@ -50,13 +51,16 @@ def note(rule: str, path: Sequence[str], sentence: str) -> Finding:
     return _finding("note", rule, path, sentence)
 
 
-def name_fixtures(keys: Collection[str]) -> str:
-    """Name fixtures and cells in the order of their numbers; many are counted."""
+def name_fixtures(keys: Collection[str], more: int = 0) -> str:
+    """Name fixtures and cells in the order of their numbers; many are counted.
+
+    ``more`` are those that the caller has left out.
+    """
     ordered = sorted(keys, key=place_order)
-    named = ", ".join(map(say_fixture, ordered[:_NAMED_AT_MOST]))
-    noun = "fixture" if len(ordered) == 1 else "fixtures"
-    left = len(ordered) - _NAMED_AT_MOST
-    return f"{noun} {named}" + (f" and {left} more" if left > 0 else "")
+    named = ", ".join(map(say_fixture, ordered[:NAMED_AT_MOST]))
+    left = max(len(ordered) - NAMED_AT_MOST, 0) + more
+    noun = "fixture" if len(ordered) + more == 1 else "fixtures"
+    return f"{noun} {named} and {left} more" if left else f"{noun} {named}"
 
 
 def _finding(severity: Severity, rule: str, path: Sequence[str], sentence: str) -> Finding:

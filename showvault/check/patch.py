@@ -8,12 +8,21 @@ E1.20). That two fixtures of one type at one address are meant is common practic
 import heapq
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
+from itertools import islice
 from typing import NamedTuple
 
 from msgspec import UnsetType
 
 from showvault.check.contents import Contents
-from showvault.check.finding import Finding, Path, error, name_fixtures, note, warning
+from showvault.check.finding import (
+    NAMED_AT_MOST,
+    Finding,
+    Path,
+    error,
+    name_fixtures,
+    note,
+    warning,
+)
 from showvault.show.addressing import place_order
 from showvault.show.model import Channel, Mode
 
@@ -142,10 +151,10 @@ def _overlaps_in(spans: Sequence[Span]) -> Iterator[Finding]:
             meant[over.type, over.first] -= 1
         twins = meant[span.type, span.first]
         if twins < len(open_spans):
-            others = [other for *_, other in open_spans if not _meant(span, other)]
-            yield _overlap(span, others)
+            strangers = (other for *_, other in open_spans if not _meant(span, other))
+            yield _overlap(span, _name(strangers, len(open_spans) - twins))
         if twins:
-            yield _shared(span, [other for *_, other in open_spans if _meant(span, other)])
+            yield _shared(span, _name((o for *_, o in open_spans if _meant(span, o)), twins))
         heapq.heappush(open_spans, (span.last, order, span))
         meant[span.type, span.first] += 1
 
@@ -154,23 +163,23 @@ def _meant(one: Span, other: Span) -> bool:
     return one.type == other.type and one.first == other.first
 
 
-def _overlap(span: Span, others: list[Span]) -> Finding:
+def _overlap(span: Span, others: str) -> Finding:
     return error(
         "footprint-overlap",
         span.path,
         f"universe {span.universe}, addresses {span.first} to {span.last}: the footprint overlaps "
-        f"that of {_name(others)}",
+        f"that of {others}",
     )
 
 
-def _shared(span: Span, others: list[Span]) -> Finding:
+def _shared(span: Span, others: str) -> Finding:
     return note(
         "shared-address",
         span.path,
-        f"universe {span.universe} address {span.first} is shared with {_name(others)} of the same "
-        "type",
+        f"universe {span.universe} address {span.first} is shared with {others} of the same type",
     )
 
 
-def _name(spans: list[Span]) -> str:
-    return name_fixtures({span.number for span in spans})
+def _name(spans: Iterator[Span], count: int) -> str:
+    named = [span.number for span in islice(spans, NAMED_AT_MOST)]
+    return name_fixtures(set(named), count - len(named))

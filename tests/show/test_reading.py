@@ -221,7 +221,7 @@ def test_all_faults_are_named_at_once_each_with_its_place() -> None:
     show["patch"]["2"]["colour"] = "blue"
     told = {fault.pointer: fault.text for fault in find_faults(as_bytes(show))}
     assert told == {
-        "/patch/1/addresses/0/address": "fixture 1, addresses, number 1, address: found 513, "
+        "/patch/1/addresses/0/address": "fixture 1, start address 1, address: found 513, "
         "expected a whole number from 1 to 512",
         "/patch/2/colour": told["/patch/2/colour"],
         "/cue_lists/1/cues/1.2345": 'list 1 cue 1.2345: found "1.2345", expected a cue number in '
