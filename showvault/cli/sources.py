@@ -110,4 +110,6 @@ class Sources:
         cut = cut_into_parts(data)
         if cut is None:
             return parts_of_file(data, source.name)
-        return parts_of(cut, blob_id) if beside_a_version else parts_of(cut)
+        if not beside_a_version:
+            return parts_of(cut)
+        return parts_of(cut, {name: blob_id(data) for name, data in cut.parts.items()})

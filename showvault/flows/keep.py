@@ -9,7 +9,7 @@
 """
 
 import hashlib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import partial
@@ -17,13 +17,13 @@ from pathlib import Path
 from typing import TypeVar
 
 from showvault.files.reading import SettledFile
-from showvault.flows.describing import Describer, ReadBlob
+from showvault.flows.describing import Describer
 from showvault.flows.incoming import ChooseReader, IncomingFile, read_incoming
 from showvault.flows.known import KnownVersions
-from showvault.flows.stored import SHOW_FOLDER, SKELETON, parts_in_tree
+from showvault.flows.stored import SHOW_FOLDER, SKELETON
+from showvault.flows.succession import Succession, after_held, after_stored
 from showvault.show.cutting import CutShow, skeleton_as_json
 from showvault.show.faults import Fault
-from showvault.show.parts import ShowParts, parts_of
 from showvault.show.reading import Wholeness
 from showvault.show.trees import parse_part
 from showvault.show.understanding import find_faults_of_outline, find_faults_of_parts
@@ -82,6 +82,14 @@ class Saying:
 NOTHING_SAID = Saying()
 
 
+@dataclass(frozen=True)
+class _HeldShow:
+    """The show that was kept last, still in memory."""
+
+    commit: str
+    cut: CutShow
+
+
 @dataclass
 class Keeper:
     """Keeps what settled, in one vault, in one person's name."""
@@ -91,6 +99,7 @@ class Keeper:
     choose_reader: ChooseReader
     describer: Describer
     known: KnownVersions = field(init=False)
+    _held: "_HeldShow | None" = field(default=None, init=False)
 
     def __post_init__(self) -> None:
         self.known = KnownVersions(self.vault.store)
@@ -165,8 +174,12 @@ class Keeper:
                 known.note_name(one)
             return [Unchanged(newest, one.file.path) for one in batch]
         fresh = [self._unless_another_production(one) for one in fresh]
-        version = publish_version(self.vault, self._pending(fresh, when, saying))
+        show = next((one for one in fresh if one.cut is not None), None)
+        following = None if show is None or show.cut is None else self._follow(show.cut)
+        version = publish_version(self.vault, self._pending(fresh, show, following, when, saying))
         known.learn(version)
+        if following is not None:
+            self._held = _HeldShow(version.commit, following.cut)
         return [Kept(version, one.file.path, one.sha256, one.notes) for one in fresh]
 
     def _unless_another_production(self, one: IncomingFile) -> IncomingFile:
@@ -186,26 +199,25 @@ class Keeper:
         )
 
     def _pending(
-        self, fresh: Sequence[IncomingFile], when: datetime, saying: Saying
+        self,
+        fresh: Sequence[IncomingFile],
+        show: IncomingFile | None,
+        following: Succession | None,
+        when: datetime,
+        saying: Saying,
     ) -> PendingVersion:
         known = self.known
-        tree = self.vault.store.tree(known.head)
-        show = next((one for one in fresh if one.cut is not None), None)
         before = known.newest_show
-        changed: dict[str, bytes] = {}
-        removed: tuple[str, ...] = ()
-        faults: list[Fault] = []
-        if show is not None and show.cut is not None:
-            changed, removed = _what_to_write(show.cut, tree)
-            faults = _faults(show.cut, changed, everything=before is None or not before.understood)
-        understood = not faults if show is not None else before is not None and before.understood
-        message = saying.summary or self._describe(fresh, show, tree)
+        sound = before is not None and before.understood
+        faults = [] if following is None else _faults(following, everything=not sound)
+        understood = sound if following is None else not faults
+        message = saying.summary or self._describe(fresh, following)
         summary = message.partition("\n")[0]
         notes = [note for one in fresh for note in one.notes]
         return PendingVersion(
             parent=known.head,
-            changed=changed,
-            removed=removed,
+            changed=following.changed if following else {},
+            removed=following.removed if following else (),
             files=self._files(fresh, show),
             fresh={one.path: one.file.data for one in fresh},
             time=when,
@@ -218,18 +230,17 @@ class Keeper:
             reader=show.reader if show else before.reader if before else "",
         )
 
-    def _describe(
-        self, fresh: Sequence[IncomingFile], show: IncomingFile | None, tree: Mapping[str, str]
-    ) -> str:
-        if show is None or show.cut is None:
+    def _follow(self, cut: CutShow) -> Succession:
+        """Hold a show against the last one, in memory if that is still the last."""
+        newest = self.known.newest_show
+        if self._held is not None and newest is not None and self._held.commit == newest.commit:
+            return after_held(self._held.cut, cut)
+        return after_stored(self.vault.store.tree(self.known.head), cut)
+
+    def _describe(self, fresh: Sequence[IncomingFile], show: Succession | None) -> str:
+        if show is None:
             return _say_files([one.file.path.name for one in fresh])
-        cut = show.cut
-
-        def sides(read: ReadBlob) -> tuple[ShowParts | None, ShowParts]:
-            before = parts_in_tree(tree, read) if SKELETON in tree else None
-            return before, parts_of(cut, blob_id)
-
-        return self.describer.describe(sides, self.vault.store.read_blob)
+        return self.describer.describe(show.sides, self.vault.store.read_blob)
 
     def _files(
         self, fresh: Sequence[IncomingFile], show: IncomingFile | None
@@ -276,26 +287,18 @@ class Keeper:
         return SetAside(version, path, sha256, reason)
 
 
-def _what_to_write(
-    cut: CutShow, tree: Mapping[str, str]
-) -> tuple[dict[str, bytes], tuple[str, ...]]:
-    """Return the parts that differ from those of the last version, and those that are gone."""
-    wanted = {SHOW_FOLDER + name: data for name, data in cut.parts.items()}
-    wanted[SKELETON] = cut.skeleton
-    changed = {name: data for name, data in wanted.items() if tree.get(name) != blob_id(data)}
-    gone = (name for name in tree if name.startswith(SHOW_FOLDER) and name not in wanted)
-    return changed, tuple(gone)
-
-
-def _faults(cut: CutShow, changed: Mapping[str, bytes], *, everything: bool) -> list[Fault]:
+def _faults(following: Succession, *, everything: bool) -> list[Fault]:
     """Ask the changed parts, or all of them; whatever fails in asking stops nothing."""
+    cut = following.cut
     asked = {
         thing: cut.parts[name]
         for thing, name in cut.names.items()
-        if everything or SHOW_FOLDER + name in changed
+        if everything or SHOW_FOLDER + name in following.changed
     }
     try:
-        return find_faults_of_outline(cut.skeleton) + find_faults_of_parts(asked)
+        outlined = everything or SKELETON in following.changed
+        outline = find_faults_of_outline(cut.skeleton) if outlined else []
+        return outline + find_faults_of_parts(asked)
     except Exception as error:
         return [Fault("the show", "", "", "", f"the show could not be judged: {error}")]
 

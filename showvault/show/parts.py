@@ -3,7 +3,7 @@
 Two parts with equal keys have equal bytes, so only parts with unequal keys are ever read.
 """
 
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -41,12 +41,16 @@ class ShowParts:
     parts: Mapping[Thing, Part]
 
 
-def parts_of(cut: CutShow, key_of: Callable[[bytes], Hashable] = bytes) -> ShowParts:
-    """Return a cut show's things; ``key_of`` names bytes as the other side of a comparison does."""
-    parts = {thing: cut.parts[name] for thing, name in cut.names.items()}
+def parts_of(cut: CutShow, keys: Mapping[str, Hashable] | None = None) -> ShowParts:
+    """Return a cut show's things.
+
+    ``keys`` names each part's bytes as the other side of a comparison does; without it the bytes
+    are their own key.
+    """
+    keys = cut.parts if keys is None else keys
     return ShowParts(
         parse_part(skeleton_as_json(cut.skeleton)),
-        {thing: LoadedPart(key_of(data), data) for thing, data in parts.items()},
+        {thing: LoadedPart(keys[name], cut.parts[name]) for thing, name in cut.names.items()},
     )
 
 
