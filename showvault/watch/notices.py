@@ -8,6 +8,7 @@
 import logging
 import os
 import threading
+import warnings
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
@@ -142,10 +143,13 @@ class SystemNotices:
     """Notices from the operating system, by way of watchdog."""
 
     def __init__(
-        self, left_out: Callable[[Sequence[WatchedFolder]], int] = folders_left_out
+        self,
+        *,
+        inbox: Inbox | None = None,
+        left_out: Callable[[Sequence[WatchedFolder]], int] = folders_left_out,
     ) -> None:
         self._left_out = left_out
-        self._inbox = Inbox()
+        self._inbox = inbox or Inbox()
         self._observer: BaseObserver | None = None
         self._threads: list[threading.Thread] = []
         self._log = _LossLog(self._inbox)
@@ -156,6 +160,8 @@ class SystemNotices:
 
         self.stop()
         logging.getLogger("watchdog").addHandler(self._log)
+        # It warns, on the terminal, of every new folder that it happens to find twice.
+        warnings.filterwarnings("ignore", category=RuntimeWarning, module="watchdog")
         before = set(threading.enumerate())
         try:
             self._observer = Observer()
