@@ -63,4 +63,8 @@ def command(
         for sentence in keeper.afterwards():
             warn(sentence)
     click.echo(as_json(snapshot_record(taken)) if output == "json" else snapshot_text(taken))
+    for failed, error in taken.failed:
+        warn(f"{failed.name} is not kept: {error}")
+    if taken.failed:
+        return taken.failed[0][1].exit_code
     return 1 if taken.set_aside else 0

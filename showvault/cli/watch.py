@@ -2,6 +2,7 @@
 
 import os
 import signal
+import sys
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -155,7 +156,7 @@ class _Screen:
     def __init__(self, calm: "CalmLine") -> None:
         self._calm = calm
         self._lock = threading.Lock()
-        self._stays = click.get_text_stream("stdout").isatty()
+        self._stays = sys.stdout.isatty()
 
     def show(self, event: "WatchEvent") -> None:
         from showvault.report.live import say_event

@@ -31,6 +31,8 @@ class Taken:
     kept: tuple[Kept, ...]
     unchanged: tuple[Unchanged, ...]
     set_aside: tuple[SetAside, ...]
+    failed: tuple[tuple[Path, ShowvaultError], ...]
+    """Files that could not be read, and why; the others were kept all the same."""
 
     @property
     def newest(self) -> Version | None:
@@ -42,13 +44,19 @@ class Taken:
 def snapshot(keeper: Keeper, roots: Sequence[Path], *, when: datetime, saying: Saying) -> Taken:
     """Keep every save in some places; a file that is not whole is set aside.
 
-    Raises NothingToKeepError, or ShowvaultError where a file cannot be read or kept.
+    A file that cannot be read does not keep the others from being kept. Raises NothingToKeepError,
+    or ShowvaultError where the vault or its disk refuses.
     """
+    failed: list[tuple[Path, ShowvaultError]] = []
     whole: list[SettledFile] = []
     aside: list[SetAside] = []
     unchanged: list[Unchanged] = []
     for path in find_saves(roots, without=keeper.vault.folder):
-        file = read_settled(path)
+        try:
+            file = read_settled(path)
+        except ShowvaultError as error:
+            failed.append((path, error))
+            continue
         wholeness = keeper.judge(path, file.data)
         if wholeness.state != "broken":
             whole.append(file)
@@ -59,8 +67,8 @@ def snapshot(keeper: Keeper, roots: Sequence[Path], *, when: datetime, saying: S
         else:
             unchanged.append(outcome)
     outcomes = keeper.keep(whole, when=when, saying=saying)
-    if not outcomes and not aside and not unchanged:
+    if not outcomes and not aside and not unchanged and not failed:
         raise NothingToKeepError(roots)
     kept = tuple(one for one in outcomes if isinstance(one, Kept))
     same = tuple(one for one in outcomes if isinstance(one, Unchanged))
-    return Taken(kept, (*unchanged, *same), tuple(aside))
+    return Taken(kept, (*unchanged, *same), tuple(aside), tuple(failed))

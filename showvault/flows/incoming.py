@@ -3,6 +3,7 @@
 import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 from showvault.files.reading import SettledFile
 from showvault.interchange.reader import Reader, Role
@@ -27,13 +28,13 @@ class IncomingFile:
     @property
     def path(self) -> str:
         """Where the file lies, as the vault names it."""
-        return str(self.file.path)
+        return name_of(self.file.path)
 
     def as_version_file(self) -> VersionFile:
         """Return what the version says of the file."""
         return VersionFile(
             path=self.path,
-            name=self.file.path.name,
+            name=name_of(self.file.path.name),
             size=len(self.file.data),
             sha256=self.sha256,
             role=self.role,
@@ -43,6 +44,11 @@ class IncomingFile:
         """Return the file as one that is kept and not described."""
         notes = (*self.notes, note) if note else self.notes
         return replace(self, role="opaque", cut=None, reader="", notes=notes)
+
+
+def name_of(path: Path | str) -> str:
+    """Return a path as text that can be stored; bytes that are no text are spelled out."""
+    return str(path).encode("utf-8", "backslashreplace").decode()
 
 
 def read_incoming(file: SettledFile, choose_reader: ChooseReader) -> IncomingFile:

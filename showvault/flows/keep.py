@@ -18,7 +18,7 @@ from typing import TypeVar
 
 from showvault.files.reading import SettledFile
 from showvault.flows.describing import Describer
-from showvault.flows.incoming import ChooseReader, IncomingFile, read_incoming
+from showvault.flows.incoming import ChooseReader, IncomingFile, name_of, read_incoming
 from showvault.flows.known import KnownVersions
 from showvault.flows.stored import SHOW_FOLDER, SKELETON
 from showvault.flows.succession import Succession, after_held, after_stored
@@ -130,7 +130,7 @@ class Keeper:
     def knows(self, path: Path) -> bool:
         """Tell whether a file of this path is one of the show's."""
         self.known.look_again()
-        return self.known.has_name(str(path))
+        return self.known.has_name(name_of(path))
 
     def _keep_incoming(
         self, incoming: Sequence[IncomingFile], when: datetime, saying: Saying
@@ -194,8 +194,8 @@ class Keeper:
         if not ours or not theirs or ours == theirs or equal >= ANOTHER_PRODUCTION * len(parts):
             return one
         return one.as_opaque(
-            f"{one.file.path.name} is another production ({theirs!r}, not {ours!r}): its bytes are "
-            "kept here, but only a vault of its own will describe it"
+            f"{name_of(one.file.path.name)} is another production ({theirs!r}, not {ours!r}): its "
+            "bytes are kept here, but only a vault of its own will describe it"
         )
 
     def _pending(
@@ -239,7 +239,7 @@ class Keeper:
 
     def _describe(self, fresh: Sequence[IncomingFile], show: Succession | None) -> str:
         if show is None:
-            return _say_files([one.file.path.name for one in fresh])
+            return _say_files([name_of(one.file.path.name) for one in fresh])
         return self.describer.describe(show.sides, self.vault.store.read_blob)
 
     def _files(
@@ -260,12 +260,16 @@ class Keeper:
         self.known.look_again()
         sha256 = hashlib.sha256(file.data).hexdigest()
         path = file.path
-        if self.known.newest is not None and self.known.is_set_aside(str(path), sha256):
+        if self.known.newest is not None and self.known.is_set_aside(name_of(path), sha256):
             return Unchanged(self.known.newest, path)
         aside = VersionFile(
-            path=str(path), name=path.name, size=len(file.data), sha256=sha256, role="set_aside"
+            path=name_of(path),
+            name=name_of(path.name),
+            size=len(file.data),
+            sha256=sha256,
+            role="set_aside",
         )
-        summary = f"set aside: {path.name} is not whole: {reason}"
+        summary = f"set aside: {aside.name} is not whole: {reason}"
         version = publish_version(
             self.vault,
             PendingVersion(
@@ -273,7 +277,7 @@ class Keeper:
                 changed={},
                 removed=(),
                 files=(aside,),
-                fresh={str(path): file.data},
+                fresh={aside.path: file.data},
                 time=when,
                 who=self.who,
                 summary=summary,

@@ -34,6 +34,7 @@ def snapshot_record(taken: Taken) -> dict[str, Any]:
             }
             for one in taken.set_aside
         ],
+        "failed": [{"path": str(path), "reason": str(error)} for path, error in taken.failed],
     }
 
 
