@@ -23,7 +23,7 @@ from showvault.cli.options import (
 )
 
 if TYPE_CHECKING:
-    from showvault.report.live import CalmLine
+    from showvault.watch.telling import CalmLine
     from showvault.vault.opening import Vault
     from showvault.watch.events import WatchEvent
     from showvault.watch.session import Session
@@ -135,7 +135,7 @@ def _print_records(session: "Session") -> None:
 
 
 def _print_lines(session: "Session", vault: "Vault") -> None:
-    from showvault.report.live import CalmLine
+    from showvault.watch.telling import CalmLine
     from showvault.vault.versions import list_versions
 
     versions = list_versions(vault.store)
@@ -159,7 +159,7 @@ class _Screen:
         self._stays = sys.stdout.isatty()
 
     def show(self, event: "WatchEvent") -> None:
-        from showvault.report.live import say_event
+        from showvault.watch.telling import say_event
 
         level, text = say_event(event)
         with self._lock:
