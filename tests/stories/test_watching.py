@@ -1,0 +1,170 @@
+"""A programmer saves, and the real watcher keeps: in real folders with real events."""
+
+import hashlib
+import signal
+import sys
+
+import pytest
+
+from tests.stories.desk import PATIENCE
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="stops by a signal")
+
+
+def sha(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
+
+
+def test_ready_means_that_what_was_saved_before_is_safe(desk, play):
+    desk.save("play.json", play)
+    with desk.watching() as watcher:
+        assert watcher.events[-1]["time"]
+        assert desk.versions()[0]["files"][0]["sha256"] == sha(play)
+
+
+@pytest.mark.parametrize("save", ["save", "save_by_rename"])
+def test_a_save_is_kept_once_and_is_safe_when_it_is_said(desk, play, edited, save):
+    desk.save("play.json", play)
+    with desk.watching() as watcher:
+        path = getattr(desk, save)("play.json", edited(61))
+        kept = watcher.wait_for("kept")
+        assert kept["sha256"] == sha(edited(61))
+        assert kept["path"] == str(path)
+        assert "cue 4" in kept["summary"]
+        assert desk.restored(kept["number"]) == edited(61)
+        watcher.stop()
+    assert [one["number"] for one in watcher.named("kept") if one["number"] > kept["number"]] == []
+    assert [version["number"] for version in desk.versions()] == [2, 1]
+
+
+def test_a_half_written_save_is_set_aside_and_the_next_whole_one_kept(desk, play, edited):
+    desk.save("play.json", play)
+    with desk.watching() as watcher:
+        half = edited(61)[:20_000]
+        desk.save("play.json", half)
+        aside = watcher.wait_for("set_aside")
+        assert aside["reason"] and aside["path"].endswith("play.json")
+        assert desk.restored(aside["number"]) == half
+        assert desk.restored("latest") == play
+        desk.save("play.json", edited(61))
+        assert watcher.wait_for("kept")["sha256"] == sha(edited(61))
+    assert [version["good"] for version in desk.versions()] == [True, False, True]
+    assert [path.read_bytes() for path in desk.ring()] == [play, edited(61)]
+
+
+def test_a_save_in_pieces_is_kept_as_it_ends(desk, play, edited):
+    desk.save("play.json", play)
+    with desk.watching() as watcher:
+        data = edited(62)
+        with (desk.shows / "play.json").open("wb") as file:
+            for start in range(0, len(data), 4096):
+                file.write(data[start : start + 4096])
+                file.flush()
+        kept = watcher.wait_for("kept")
+        assert kept["sha256"] == sha(data)
+        assert watcher.named("set_aside") == []
+
+
+def test_a_save_made_while_nobody_watched_is_found_at_the_start(desk, play, edited):
+    with desk.watching() as watcher:
+        desk.save("play.json", play)
+        watcher.wait_for("kept")
+    desk.save("play.json", edited(63))
+    with desk.watching():
+        assert desk.restored("latest") == edited(63)
+
+
+def test_snapshot_label_and_restore_work_beside_the_watcher(desk, play, edited):
+    path = desk.save("play.json", play)
+    with desk.watching() as watcher:
+        desk.save("play.json", edited(64))
+        number = watcher.wait_for("kept")["number"]
+        desk.do("label", str(number), "beside")
+        desk.do("snapshot", path, "--note", "by hand")
+        desk.do("restore", "1")
+        assert path.read_bytes() == play
+        desk.save("play.json", edited(65))
+        assert watcher.wait_for("kept")["sha256"] == sha(edited(65))
+    sums = [version["files"][0]["sha256"] for version in desk.versions()]
+    assert sums == [sha(edited(65)), sha(play), sha(edited(64)), sha(play)]
+
+
+def test_a_second_watcher_is_refused_and_told_who_watches(desk, play):
+    desk.save("play.json", play)
+    with desk.watching() as watcher:
+        second = desk.run("watch", desk.shows, "--vault", desk.vault, "--format", "json")
+        assert second.code == 5
+        assert str(watcher.process.pid) in second.err
+        desk.save("play.json", play + b"\n")
+        watcher.wait_for("kept")
+
+
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
+def test_a_watcher_that_is_stopped_ends_well_and_loses_nothing_it_reported(
+    desk, play, edited, number
+):
+    desk.save("play.json", play)
+    with desk.watching() as watcher:
+        for level in (61, 62):
+            desk.save("play.json", edited(level))
+            watcher.wait_for("kept")
+        desk.save("play.json", edited(63))
+        assert watcher.stop(number) == 0
+    listed = {version["number"]: version["files"][0]["sha256"] for version in desk.versions()}
+    for kept in watcher.named("kept"):
+        assert listed[kept["number"]] == kept["sha256"]
+    with desk.watching():
+        assert desk.restored("latest") == edited(63)
+
+
+def test_a_killed_watcher_leaves_a_vault_that_the_next_one_takes_over(desk, play, edited):
+    desk.save("play.json", play)
+    with desk.watching() as watcher:
+        desk.save("play.json", edited(61))
+        kept = watcher.wait_for("kept")
+        watcher.process.kill()
+        watcher.process.wait(PATIENCE)
+    with desk.watching() as watcher:
+        assert desk.restored(kept["number"]) == edited(61)
+        desk.save("play.json", edited(62))
+        watcher.wait_for("kept")
+
+
+def test_keep_sets_how_many_lie_in_the_ring(desk, play, edited):
+    desk.save("play.json", play)
+    with desk.watching("--keep", "2") as watcher:
+        for level in (61, 62, 63):
+            desk.save_by_rename("play.json", edited(level))
+            watcher.wait_for("kept")
+    assert [path.read_bytes() for path in desk.ring()] == [edited(62), edited(63)]
+
+
+@pytest.mark.parametrize("keep", ["0", "-1", "many"])
+def test_a_ring_of_nothing_is_refused(desk, keep):
+    answer = desk.run("watch", desk.shows, "--vault", desk.vault, "--keep", keep)
+    assert answer.code == 2
+
+
+def test_status_says_that_the_show_is_protected_and_the_folder_stays_clean(desk, play):
+    desk.save("play.json", play)
+    with desk.watching():
+        assert desk.do("status").out
+    assert [path.name for path in desk.shows.iterdir()] == ["play.json"]
+
+
+def test_a_folder_that_goes_and_comes_back_is_no_deletion(desk, play, edited):
+    desk.save("play.json", play)
+    away = desk.root / "away"
+    with desk.watching() as watcher:
+        desk.shows.rename(away)
+        assert desk.restored("latest") == play
+        away.rename(desk.shows)
+        desk.save("play.json", edited(66))
+        assert watcher.wait_for("kept")["sha256"] == sha(edited(66))
+
+
+def test_polling_keeps_a_save_as_well(desk, play, edited):
+    desk.save("play.json", play)
+    with desk.watching("--poll") as watcher:
+        desk.save("play.json", edited(67))
+        assert watcher.wait_for("kept")["sha256"] == sha(edited(67))
