@@ -5,8 +5,10 @@ from typing import NamedTuple
 
 from showvault.errors import ShowvaultError
 from showvault.files.disk import shown
+from showvault.vault.journal import read_journal
 from showvault.vault.opening import Vault
 from showvault.vault.reader import MissingObjectError
+from showvault.vault.recovery import Repair
 from showvault.vault.ring import hash_copy, list_copies
 from showvault.vault.versions import DamagedVersionError, Version, list_versions, read_file
 
@@ -40,6 +42,18 @@ def check_vault(vault: Vault) -> list[Damage]:
     ]
 
 
+def mend_vault(vault: Vault) -> list[Repair]:
+    """Look at every pack closely and mend what is found, for a vault whose check failed.
+
+    What is damaged is moved to the quarantine; what is whole in it is saved. Raises
+    LockHeldError, DiskError, GitError.
+    """
+    before = len(vault.repairs)
+    with vault.writing("mending the vault") as lock:
+        vault.mend_thoroughly(lock)
+    return list(vault.repairs[before:])
+
+
 def _check_history(vault: Vault) -> list[Damage]:
     try:
         vault.store.git.run(
@@ -51,14 +65,29 @@ def _check_history(vault: Vault) -> list[Damage]:
     return []
 
 
+def copies_without_version(vault: Vault) -> list[Path]:
+    """Plain copies of versions that were reported and are damaged in the history: the last ones.
+
+    Whoever can read them may keep them anew; until then they stay in the ring. Raises DiskError.
+    """
+    reported = {entry.number: entry.sha256 for entry in read_journal(vault.paths.journal)}
+    here = {version.number for version in list_versions(vault.store)}
+    return [
+        vault.paths.ring / copy.name
+        for copy in list_copies(vault.paths.ring, disk=vault.disk)
+        if copy.number not in here
+        and reported.get(copy.number) == hash_copy(vault.paths.ring / copy.name)
+    ]
+
+
 def _check_numbers(versions: list[Version]) -> list[Damage]:
-    damages = []
-    for index, version in enumerate(reversed(versions)):
-        if version.number != index + 1:
-            damages.append(
-                Damage("version", f"version {index + 1} has an unreadable record or another number")
-            )
-    return damages
+    present = {version.number for version in versions}
+    newest = max(present, default=0)
+    return [
+        Damage("version", f"version {number} cannot be read from the history")
+        for number in range(1, newest + 1)
+        if number not in present
+    ]
 
 
 def _check_files(vault: Vault, versions: list[Version]) -> list[Damage]:

@@ -53,6 +53,17 @@ DISK_COMPLAINTS = (
     ("too many open files", errno.EMFILE),
 )
 
+DAMAGE_COMPLAINTS = (
+    "packed object",
+    "loose object",
+    "inflate",
+    "corrupt",
+    "can't load tree",
+    "bad object",
+    "unable to read",
+    "not a valid object",
+)
+
 
 class GitMissingError(ShowvaultError):
     """There is no git on this machine, or one that cannot sync what it writes."""
@@ -76,6 +87,10 @@ class GitError(ShowvaultError):
         )
         self.doing = doing
         self.said = said
+
+
+class DamagedHistoryError(GitError):
+    """Git met something in the history that is not whole any more."""
 
 
 def find_git(search: str) -> str:
@@ -153,6 +168,8 @@ class Git:
         for words, code in DISK_COMPLAINTS:
             if words in lowered:
                 return DiskError(doing, self._history, said, code=code)
+        if any(words in lowered for words in DAMAGE_COMPLAINTS):
+            return DamagedHistoryError(doing, said)
         return GitError(doing, said)
 
 

@@ -11,7 +11,7 @@ from showvault.files.disk import DISK, REFUSED, DiskError, FileSystem
 from showvault.files.lock import Clock, FileLock, LockHeldError, hold_lock
 from showvault.vault.journal import last_version, read_journal_end
 from showvault.vault.layout import VaultFile, VaultPaths, read_vault_file
-from showvault.vault.recovery import Repair, recover
+from showvault.vault.recovery import Repair, recover, recover_thoroughly
 from showvault.vault.store import Store
 
 WATCHER = "watcher"
@@ -86,6 +86,15 @@ class Vault:
         """Mend what is found wrong, under the writer's lock; tells it in `repairs`."""
         now = self.clock().timestamp()
         repairs = recover(self.paths, self.store, holding=lock.descriptor, now=now)
+        self.repairs = (*self.repairs, *repairs)
+
+    def mend_thoroughly(self, lock: FileLock) -> None:
+        """As `mend`, after a close look at every pack; for a vault whose check failed.
+
+        ``lock`` is the writer's, from `writing`.
+        """
+        now = self.clock().timestamp()
+        repairs = recover_thoroughly(self.paths, self.store, holding=lock.descriptor, now=now)
         self.repairs = (*self.repairs, *repairs)
 
     def _is_unfinished(self) -> bool:

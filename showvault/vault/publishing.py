@@ -21,12 +21,14 @@ import msgspec
 from showvault.errors import ShowvaultError
 from showvault.files.lock import FileLock
 from showvault.files.space import require_space
+from showvault.vault.git import DamagedHistoryError
 from showvault.vault.importing import NewCommit
-from showvault.vault.journal import Entry, append_entry
+from showvault.vault.journal import Entry, append_entry, read_journal_end
 from showvault.vault.labelling import require_free_label, write_label
 from showvault.vault.layout import VaultPaths
 from showvault.vault.opening import Vault
 from showvault.vault.parts import RECORD, SET_ASIDE, blob_id, require_part_names, safe_name
+from showvault.vault.reader import MissingObjectError
 from showvault.vault.ring import (
     enter_copies,
     free_name,
@@ -121,7 +123,14 @@ def publish_version(vault: Vault, pending: PendingVersion) -> Version:
             require_free_label(vault.store, pending.label)
         size = sum(map(len, pending.changed.values())) + sum(map(len, pending.fresh.values()))
         require_space(vault.folder, ROOM_FACTOR * size + ROOM_BYTES)
-        return _Publication(vault, pending, lock).run()
+        try:
+            return _Publication(vault, pending, lock).run()
+        except (ReadBackError, DamagedHistoryError):
+            # Git writes nothing that it believes to have: a damaged old object hides the new one.
+            vault.mend_thoroughly(lock)
+            if vault.store.head() != pending.parent:
+                raise StaleHeadError(pending.parent, vault.store.head()) from None
+            return _Publication(vault, pending, lock).run()
 
 
 class _Publication:
@@ -133,7 +142,7 @@ class _Publication:
         self._disk = vault.disk
         self._pending = pending
         self._lock = lock
-        self._version = _number_version(vault.store, pending)
+        self._version = _number_version(vault.paths, vault.store, pending)
         self._parts = _all_parts(pending, self._version)
         self._whole = {
             file.sha256: pending.fresh[file.path]
@@ -203,9 +212,12 @@ class _Publication:
         written = {f"{commit}:{path}": data for path, data in self._parts.items()}
         written |= {blob_id(data): data for data in self._whole.values()}
         answers = self._store.reader.read_all(list(written))
-        for (name, data), stored in zip(written.items(), answers, strict=True):
-            if stored is None or stored.data != data:
-                raise ReadBackError(name.partition(":")[2] or "a file")
+        try:
+            for (name, data), stored in zip(written.items(), answers, strict=True):
+                if stored is None or stored.data != data:
+                    raise ReadBackError(name.partition(":")[2] or "a file")
+        except MissingObjectError as error:
+            raise ReadBackError("a part") from error
 
     def _write_label(self, commit: str) -> None:
         pending = self._pending
@@ -250,8 +262,10 @@ class _Publication:
         self._store.remember_tree(commit, tree)
 
 
-def _number_version(store: Store, pending: PendingVersion) -> Version:
+def _number_version(paths: VaultPaths, store: Store, pending: PendingVersion) -> Version:
     previous = read_version(store, pending.parent).number if pending.parent else 0
+    # A number that was once reported is never given again, even if its version was damaged since.
+    previous = max([previous, *(entry.number for entry in read_journal_end(paths.journal))])
     offset = pending.time.utcoffset()
     return Version(
         number=previous + 1,

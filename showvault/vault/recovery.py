@@ -68,6 +68,20 @@ def recover(paths: VaultPaths, store: Store, *, holding: int, now: float) -> lis
     return repairs
 
 
+def recover_thoroughly(
+    paths: VaultPaths, store: Store, *, holding: int, now: float
+) -> list[Repair]:
+    """As `recover`, after a close look at every pack: reads the whole history from the disk."""
+    repairs = _set_damaged_packs_aside(paths, store, holding)
+    try:
+        head = store.head()
+    except DamagedRefError:
+        head = None  # mended below
+    if head is not None and not _is_complete(store, head):
+        repairs += _go_back(paths, store, head, holding)
+    return repairs + recover(paths, store, holding=holding, now=now)
+
+
 def set_aside(paths: VaultPaths, found: Path, disk: FileSystem) -> Path:
     """Move something damaged to the quarantine, under a free name. Raises DiskError."""
     taken = list_names(paths.quarantine, disk=disk)
@@ -273,6 +287,7 @@ def _settle_ring(paths: VaultPaths, store: Store) -> list[Repair]:
     repairs = []
     head = store.head()
     newest = read_version(store, head) if head else None
+    reported = {entry.number: entry.sha256 for entry in read_journal_end(paths.journal)}
     for name in list_names(ring, disk=store.disk):
         copy = read_ring_name(name.removeprefix(PENDING))
         if copy is None:
@@ -280,6 +295,8 @@ def _settle_ring(paths: VaultPaths, store: Store) -> list[Repair]:
         pending = name.startswith(PENDING)
         if not pending and newest is not None and copy.number <= newest.number:
             continue
+        if not pending and reported.get(copy.number) == hash_copy(ring / name):
+            continue  # its version is damaged in the history: this is the last copy
         if pending and newest is not None and _belongs(ring / name, copy.number, newest):
             taken = list_names(ring, disk=store.disk)
             move_durably(ring / name, ring / free_name(copy.name, taken), disk=store.disk)
@@ -303,11 +320,14 @@ def _entry(version: Version) -> Entry:
 
 
 def _is_complete(store: Store, commit: str) -> bool:
-    """Whether everything a version names is there, back to the first."""
+    """Whether everything is there that a version itself consists of."""
     if not OID.fullmatch(commit) or not _reads(store, commit, RECORD):
         return False
     try:
-        store.git.run("rev-list", "--objects", "--quiet", commit, "--", doing="look at a version")
+        store.git.run(
+            *("rev-list", "--objects", "--no-walk", "--quiet", commit, "--"),
+            doing="look at a version",
+        )
     except DiskError:
         raise
     except ShowvaultError:
@@ -318,8 +338,11 @@ def _is_complete(store: Store, commit: str) -> bool:
 def _follows(store: Store, commit: str, last: Entry | None) -> bool:
     """Whether ``commit`` is later than the last version that was reported."""
     at: str | None = commit
-    while at is not None and last is not None and at != last.commit:
-        at = parent_of(store, at)
+    try:
+        while at is not None and last is not None and at != last.commit:
+            at = parent_of(store, at)
+    except MissingObjectError:
+        return False
     return last is None or at is not None
 
 

@@ -8,6 +8,8 @@ from typing import Literal
 import msgspec
 
 from showvault.errors import ShowvaultError
+from showvault.vault.git import GitError
+from showvault.vault.journal import read_journal
 from showvault.vault.labels import read_labels
 from showvault.vault.parts import RECORD
 from showvault.vault.reader import MissingObjectError
@@ -108,20 +110,30 @@ def read_version(store: Store, commit: str) -> Version:
 def list_versions(store: Store, limit: int | None = None) -> list[Version]:
     """The newest versions, newest first, all of them without a ``limit``.
 
-    One whose record is damaged stands in its place as not good. Raises GitError, DamagedRefError.
+    One whose record is damaged stands in its place as not good; where the line of versions itself
+    is damaged, the journal tells the rest. Raises DamagedRefError, DiskError.
     """
     head = store.head()
     if head is None:
         return []
-    count = () if limit is None else (f"--max-count={limit}",)
-    listed = store.git.run(
-        *("rev-list", "--first-parent", *count, head, "--"), doing="list the versions"
-    )
     labels = read_labels(store)
     return [
         msgspec.structs.replace(version, labels=labels.get(version.commit, ()))
-        for version in _read_all(store, listed.decode("ascii").split())
+        for version in _read_all(store, _list_commits(store, head, limit))
     ]
+
+
+def _list_commits(store: Store, head: str, limit: int | None) -> list[str]:
+    count = () if limit is None else (f"--max-count={limit}",)
+    try:
+        listed = store.git.run(
+            *("rev-list", "--first-parent", *count, head, "--"), doing="list the versions"
+        )
+    except GitError:
+        entries = read_journal(store.history.parent / "journal")
+        reported = {entry.number: entry.commit for entry in entries if entry.number}
+        return [reported[number] for number in sorted(reported, reverse=True)][:limit]
+    return listed.decode("ascii").split()
 
 
 def latest_good(store: Store) -> Version | None:

@@ -12,10 +12,8 @@ from pathlib import Path
 import pytest
 
 from showvault.vault.checking import check_vault
-from showvault.vault.opening import Vault
-from showvault.vault.publishing import StaleHeadError
-from showvault.vault.versions import Version, list_versions
-from tests.vault.builders import keep, make_vault, opened
+from showvault.vault.versions import list_versions
+from tests.vault.builders import keep_after_looking_again, make_vault, opened
 
 KILLS = int(os.environ.get("SHOWVAULT_KILLS", "200"))
 """At least 200, as the issue of the main job asks; more when asked for."""
@@ -56,14 +54,6 @@ def test_nothing_reported_is_lost_when_a_save_is_killed(
     assert (lost, differing, damages) == ([], [], [])
     assert numbers == list(range(1, len(numbers) + 1))
     assert cut_off > KILLS // 4
-
-
-def keep_after_looking_again(vault: Vault, parts: dict[str, bytes]) -> Version:
-    """A git that outlives its parent may still publish; then the next save compares anew."""
-    try:
-        return keep(vault, parts)
-    except StaleHeadError:
-        return keep(vault, parts)
 
 
 def run_and_kill(

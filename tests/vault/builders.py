@@ -9,7 +9,7 @@ from typing import Any
 from showvault.files.disk import DISK, FileSystem
 from showvault.vault.layout import create_vault
 from showvault.vault.opening import Vault, open_vault
-from showvault.vault.publishing import PendingVersion, publish_version
+from showvault.vault.publishing import PendingVersion, StaleHeadError, publish_version
 from showvault.vault.versions import Role, Version, VersionFile
 
 START = datetime(2026, 11, 24, 21, 0, 0, tzinfo=UTC)
@@ -73,6 +73,14 @@ def pending(
 def keep(vault: Vault, parts: Mapping[str, bytes], **fields: Any) -> Version:
     """Publish a version that follows the newest one."""
     return publish_version(vault, pending(vault, parts, **fields))
+
+
+def keep_after_looking_again(vault: Vault, parts: Mapping[str, bytes]) -> Version:
+    """As a save does when the newest version became another one since it looked."""
+    try:
+        return keep(vault, parts)
+    except StaleHeadError:
+        return keep(vault, parts)
 
 
 def parts_of(vault: Vault, version: Version) -> dict[str, bytes]:
