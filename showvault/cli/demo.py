@@ -72,7 +72,7 @@ def _play(scratch: Path) -> None:
     _bring_back(scratch, evening)
 
 
-def _save(path: Path, save: DemoSave, told: "queue.Queue[dict[str, Any]]") -> None:
+def _save(path: Path, save: DemoSave, told: "queue.Queue[dict[str, Any] | None]") -> None:
     """Save as desks do: written beside and renamed; the one that is cut off, in place."""
     click.echo()
     click.secho(f"saved: {save.title}", bold=True)
@@ -85,7 +85,7 @@ def _save(path: Path, save: DemoSave, told: "queue.Queue[dict[str, Any]]") -> No
     _wait_for(told, "kept" if save.whole else "set_aside")
 
 
-def _wait_for(told: "queue.Queue[dict[str, Any]]", wanted: str) -> None:
+def _wait_for(told: "queue.Queue[dict[str, Any] | None]", wanted: str) -> None:
     until = time.monotonic() + PATIENCE_SECONDS
     while True:
         try:
@@ -94,6 +94,8 @@ def _wait_for(told: "queue.Queue[dict[str, Any]]", wanted: str) -> None:
             raise DemoFailedError(
                 f"the watcher did not say {wanted!r} within {PATIENCE_SECONDS:g} s"
             ) from None
+        if event is None:
+            raise DemoFailedError("the watcher ended before its time")
         _print_event(event)
         if event["event"] == wanted:
             return
@@ -112,7 +114,7 @@ def _print_event(event: dict[str, Any]) -> None:
 
 
 @contextmanager
-def _watching(shows: Path, vault: Path) -> Iterator["queue.Queue[dict[str, Any]]"]:
+def _watching(shows: Path, vault: Path) -> Iterator["queue.Queue[dict[str, Any] | None]"]:
     """Run the real watcher in a process of its own; gives what it tells."""
     arguments = ["watch", str(shows), "--vault", str(vault), "--who", "demo", "--format", "json"]
     watcher = subprocess.Popen(
@@ -121,7 +123,7 @@ def _watching(shows: Path, vault: Path) -> Iterator["queue.Queue[dict[str, Any]]
         stdin=subprocess.DEVNULL,
         creationflags=getattr(subprocess, "CREATE_NEW_PROCESS_GROUP", 0),
     )
-    told: queue.Queue[dict[str, Any]] = queue.Queue()
+    told: queue.Queue[dict[str, Any] | None] = queue.Queue()
     reader = threading.Thread(target=_pass_on, args=(watcher, told), daemon=True)
     reader.start()
     try:
@@ -132,9 +134,12 @@ def _watching(shows: Path, vault: Path) -> Iterator["queue.Queue[dict[str, Any]]
         reader.join(timeout=5)
 
 
-def _pass_on(watcher: "subprocess.Popen[bytes]", told: "queue.Queue[dict[str, Any]]") -> None:
+def _pass_on(
+    watcher: "subprocess.Popen[bytes]", told: "queue.Queue[dict[str, Any] | None]"
+) -> None:
     for line in watcher.stdout or ():
         told.put(json.loads(line))
+    told.put(None)
 
 
 def _bring_back(scratch: Path, evening: bytes) -> None:

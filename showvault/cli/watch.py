@@ -23,10 +23,10 @@ from showvault.cli.options import (
 )
 
 if TYPE_CHECKING:
-    from showvault.watch.telling import CalmLine
     from showvault.vault.opening import Vault
     from showvault.watch.events import WatchEvent
     from showvault.watch.session import Session
+    from showvault.watch.telling import CalmLine
 
 COLOURS = {"calm": None, "notice": "yellow", "alarm": "red"}
 REFRESH_SECONDS = 5.0
@@ -135,8 +135,8 @@ def _print_records(session: "Session") -> None:
 
 
 def _print_lines(session: "Session", vault: "Vault") -> None:
-    from showvault.watch.telling import CalmLine
     from showvault.vault.versions import list_versions
+    from showvault.watch.telling import CalmLine
 
     versions = list_versions(vault.store)
     good = next((version for version in versions if version.good), None)

@@ -88,9 +88,9 @@ def restore_to(
 ) -> Restored:
     """Write one file of a version to a place of its own; what stands there is kept first."""
     data = bytes_of_file(keeper.vault.store, version, file)
+    ours = keeper.knows(target) and version.good
     replaced = _keep_what_stands(keeper, [target], when)
     restored = _write(target, file, data)
-    ours = keeper.knows(target) and version.good
     again = _keep_again(keeper, [restored], version, when) if ours else None
     return Restored(version, (restored,), replaced, again)
 

@@ -1,0 +1,227 @@
+import os
+import subprocess
+import threading
+
+import pytest
+
+from showvault.files.reading import read_settled
+from showvault.flows.keep import Kept, SetAside, Unchanged
+from showvault.flows.stored import bytes_of_file, show_of_version
+from showvault.show.parts import ShowParts
+from showvault.vault.versions import list_versions
+from tests.flows.rooms import Room, a_save
+
+
+def test_a_save_becomes_a_version_with_its_very_bytes(room: Room):
+    data = a_save(50).replace(b'"fade_in": 3', b'"fade_in"  :3.0')
+    kept = room.keep(room.save(data))
+    assert isinstance(kept, Kept)
+    assert kept.version.number == 1
+    assert show_of_version(room.vault.store, kept.version) == data
+
+
+def test_only_what_changed_is_written(room: Room):
+    room.keep(room.save(a_save(50)))
+    before = dict(room.vault.store.tree(room.vault.store.head()))
+    room.keep(room.save(a_save(65)))
+    after = room.vault.store.tree(room.vault.store.head())
+    changed = {path for path in after if after[path] != before.get(path)}
+    assert changed == {"version.json", "show/cue_lists/1/0/cue-1"}
+
+
+def test_a_later_process_writes_only_what_changed_too(room: Room):
+    room.keep(room.save(a_save(50)))
+    before = dict(room.vault.store.tree(room.vault.store.head()))
+    later = room.another_keeper()
+    later.keep([read_settled(room.save(a_save(65)))], when=room.clock())
+    after = room.vault.store.tree(room.vault.store.head())
+    assert {path for path in after if after[path] != before.get(path)} == {
+        "version.json",
+        "show/cue_lists/1/0/cue-1",
+    }
+
+
+def test_the_summary_says_in_trade_words_what_changed(room: Room):
+    room.keep(room.save(a_save(50)))
+    kept = room.keep(room.save(a_save(65)))
+    assert "cue 1" in kept.version.summary
+
+
+def test_git_itself_understands_the_history(room: Room):
+    room.keep(room.save(a_save(50)))
+    room.keep(room.save(a_save(65)))
+    history = room.vault.paths.history
+    run = ["git", "-C", str(history), "-c", "safe.directory=*"]
+    fsck = subprocess.run([*run, "fsck", "--strict"], capture_output=True, check=True)
+    assert b"error" not in fsck.stderr
+    log = subprocess.run([*run, "log", "--format=%an %s"], capture_output=True, check=True)
+    assert log.stdout.decode().startswith("Ada ")
+    assert len(log.stdout.splitlines()) == 2
+
+
+def test_the_same_bytes_make_no_second_version(room: Room):
+    room.keep(room.save(a_save(50)))
+    assert isinstance(room.keep(room.save(a_save(50))), Unchanged)
+    assert len(list_versions(room.vault.store)) == 1
+
+
+def test_a_show_that_goes_back_to_earlier_bytes_is_a_new_version(room: Room):
+    room.keep(room.save(a_save(50)))
+    room.keep(room.save(a_save(65)))
+    kept = room.keep(room.save(a_save(50)))
+    assert isinstance(kept, Kept)
+    assert show_of_version(room.vault.store, kept.version) == a_save(50)
+
+
+def test_saves_under_new_names_are_one_history(room: Room):
+    room.keep(room.save(a_save(50), "v12.json"))
+    kept = room.keep(room.save(a_save(65), "v13.json"))
+    assert kept.version.number == 2
+    assert [file.name for file in kept.version.files] == ["v13.json"]
+    assert "1 cue" in kept.version.summary or "cue 1" in kept.version.summary
+
+
+def test_a_copy_under_another_name_is_no_new_version(room: Room):
+    room.keep(room.save(a_save(50), "v12.json"))
+    assert isinstance(room.keep(room.save(a_save(50), "v12 copy.json")), Unchanged)
+
+
+def test_an_old_copy_lying_about_does_not_become_the_show_again(room: Room):
+    old = room.save(a_save(50), "v1.json")
+    room.keep(old)
+    room.keep(room.save(a_save(65), "v2.json"))
+    stale = room.save(a_save(50), "copy of v1.json")
+    os.utime(stale, (1, 1))
+    later = room.another_keeper()
+    assert isinstance(later.keep([read_settled(stale)], when=room.clock())[0], Unchanged)
+
+
+def test_a_first_look_keeps_each_show_as_a_version_oldest_first(room: Room):
+    newer = room.save(a_save(65), "a.json")
+    older = room.save(a_save(50), "b.json")
+    os.utime(older, (1, 1))
+    files = [read_settled(newer), read_settled(older)]
+    room.keeper.keep(files, when=room.clock())
+    versions = list_versions(room.vault.store)
+    assert [version.files[0].name for version in versions] == ["a.json", "b.json"]
+
+
+def test_a_desks_own_file_is_kept_byte_for_byte_in_the_same_version(room: Room):
+    show, closed = room.save(a_save(50)), room.save(b"\x00\x01closed", "evening.desk")
+    kept = room.keep(show, closed)
+    files = {file.name: file for file in kept.version.files}
+    assert bytes_of_file(room.vault.store, kept.version, files["evening.desk"]) == b"\x00\x01closed"
+    assert bytes_of_file(room.vault.store, kept.version, files["evening.json"]) == a_save(50)
+
+
+def test_a_desk_file_alone_carries_the_show_along(room: Room):
+    room.keep(room.save(a_save(50)))
+    kept = room.keep(room.save(b"closed", "evening.desk"))
+    assert kept.version.summary == "evening.desk saved"
+    assert {file.name for file in kept.version.files} == {"evening.json", "evening.desk"}
+    assert show_of_version(room.vault.store, kept.version) == a_save(50)
+
+
+def test_a_file_that_left_the_folder_is_not_part_of_the_next_version(room: Room):
+    closed = room.save(b"closed", "evening.desk")
+    room.keep(room.save(a_save(50)), closed)
+    closed.unlink()
+    kept = room.keep(room.save(a_save(65)))
+    assert [file.name for file in kept.version.files] == ["evening.json"]
+
+
+def test_a_second_production_is_pointed_out_and_does_not_become_the_show(room: Room):
+    room.keep(room.save(a_save(50, title="Evening")))
+    other = (
+        b'{"format": "neutral-show", "format_version": 1, "title": "Other", "macros": {"1": {}}}'
+    )
+    kept = room.keep(room.save(other, "other.json"))
+    assert "another production" in kept.version.note
+    assert show_of_version(room.vault.store, kept.version) == a_save(50)
+    files = {file.name: file for file in kept.version.files}
+    assert bytes_of_file(room.vault.store, kept.version, files["other.json"]) == other
+
+
+def test_a_whole_file_that_is_not_understood_is_a_good_version_with_a_note(room: Room):
+    strange = a_save(50).replace(b'"fade_in": 3', b'"fade_inn": 3', 1)
+    kept = room.keep(room.save(strange))
+    assert kept.version.good
+    assert not kept.version.understood
+    assert "fade_inn" in kept.version.note
+    assert show_of_version(room.vault.store, kept.version) == strange
+
+
+def test_a_mended_show_is_understood_again(room: Room):
+    room.keep(room.save(a_save(50).replace(b'"fade_in": 3', b'"fade_inn": 3', 1)))
+    assert room.keep(room.save(a_save(50))).version.understood
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        (b'"fade_in": 3', b'"fade_in": 3, "fade_in": 4'),
+        (b'"Dimmer": 50', b'"Dimmer": 50.1234567'),
+        (b'"fade_in": 3', b'"fade_in": 3.1234'),
+        (b'"Dimmer": 50', b'"Dimmer": {"level": 1, "release": true}'),
+        (b'"Dimmer": 50', b'"Dimmer": {"fade": 1}'),
+        (b'"Dimmer": 50', b'"Dimmer": 1e-9'),
+        (b'"Dimmer": 50', b'"Dimmer": 101'),
+    ],
+)
+def test_what_types_cannot_tell_is_found_in_the_changed_parts(
+    room: Room, change: tuple[bytes, bytes]
+):
+    room.keep(room.save(a_save(50)))
+    kept = room.keep(room.save(a_save(50).replace(*change, 1)))
+    assert kept.version.good
+    assert not kept.version.understood
+
+
+def test_a_file_that_is_not_whole_is_set_aside_and_the_last_good_one_stays(room: Room):
+    room.keep(room.save(a_save(50)))
+    half = a_save(65)[:300]
+    file = read_settled(room.save(half))
+    assert room.keeper.judge(file.path, file.data).state == "broken"
+    aside = room.keeper.set_aside(file, "it ends in the middle", when=room.clock())
+    assert isinstance(aside, SetAside)
+    assert not aside.version.good
+    assert bytes_of_file(room.vault.store, aside.version, aside.version.files[0]) == half
+    assert isinstance(room.keep(room.save(a_save(50))), Unchanged)
+
+
+def test_the_same_broken_bytes_are_set_aside_once(room: Room):
+    file = read_settled(room.save(b'{"format": "neutral-show"'))
+    room.keeper.set_aside(file, "cut", when=room.clock())
+    assert isinstance(room.keeper.set_aside(file, "cut", when=room.clock()), Unchanged)
+
+
+def test_a_description_that_fails_does_not_stop_the_version(room: Room):
+    def fail(before: ShowParts | None, after: ShowParts) -> str:
+        raise RuntimeError("no words")
+
+    keeper = room.another_keeper(fail)
+    kept = keeper.keep([read_settled(room.save(a_save(50)))], when=room.clock())[0]
+    assert "could not be described (RuntimeError)" in kept.version.summary
+    assert show_of_version(room.vault.store, kept.version) == a_save(50)
+
+
+def test_a_description_that_never_ends_does_not_stop_the_version(room: Room):
+    never = threading.Event()
+
+    def hang(before: ShowParts | None, after: ShowParts) -> str:
+        never.wait()
+        return "too late"
+
+    keeper = room.another_keeper(hang, seconds=0.05)
+    kept = keeper.keep([read_settled(room.save(a_save(50)))], when=room.clock())[0]
+    never.set()
+    assert "could not be described within 0.05 s" in kept.version.summary
+
+
+def test_two_keepers_of_one_vault_keep_both_saves(room: Room):
+    other = room.another_keeper()
+    room.keep(room.save(a_save(50)))
+    other.keep([read_settled(room.save(a_save(65)))], when=room.clock())
+    kept = room.keep(room.save(a_save(70)))
+    assert kept.version.number == 3
+    assert [version.number for version in list_versions(room.vault.store)] == [3, 2, 1]

@@ -1,0 +1,47 @@
+import os
+from datetime import timedelta
+
+from showvault.flows.protection import look_at_protection
+from tests.flows.rooms import Room, a_save
+
+
+def test_without_a_watcher_nothing_is_protected(room: Room):
+    room.keep(room.save(a_save(50)))
+    protection = look_at_protection(room.vault)
+    assert not protection.protected
+    assert protection.newest_good is not None
+    assert protection.newest_good.number == 1
+    assert protection.ring == 1
+
+
+def test_a_watcher_protects_while_its_folder_is_there(room: Room):
+    with room.vault.watch_lock():
+        assert look_at_protection(room.vault).protected
+        room.shows.rename(room.shows.with_name("away"))
+        protection = look_at_protection(room.vault)
+        assert not protection.protected
+        assert protection.missing == (room.shows,)
+
+
+def test_a_save_that_no_version_holds_is_named(room: Room):
+    room.keep(room.save(a_save(50)))
+    late = room.save(a_save(65), "evening2.json")
+    assert look_at_protection(room.vault).unkept == (late,)
+
+
+def test_a_desk_file_newer_than_its_export_is_told_with_how_much(room: Room):
+    show, closed = room.save(a_save(50)), room.save(b"closed", "evening.desk")
+    room.keep(show, closed)
+    moment = show.stat().st_mtime
+    os.utime(closed, (moment + 12_600, moment + 12_600))
+    ahead = look_at_protection(room.vault).ahead
+    assert ahead is not None
+    assert ahead.lag == timedelta(hours=3, minutes=30)
+
+
+def test_a_desk_file_saved_with_its_export_is_not_ahead(room: Room):
+    show, closed = room.save(a_save(50)), room.save(b"closed", "evening.desk")
+    moment = show.stat().st_mtime
+    os.utime(closed, (moment + 5, moment + 5))
+    room.keep(show, closed)
+    assert look_at_protection(room.vault).ahead is None

@@ -1,0 +1,111 @@
+from pathlib import Path
+
+import pytest
+
+from showvault.flows.restore import (
+    NoSuchFileError,
+    choose_file,
+    restore_in_place,
+    restore_to,
+)
+from showvault.flows.stored import show_of_version
+from showvault.vault.asking import resolve
+from showvault.vault.versions import Version, list_versions
+from tests.flows.rooms import Room, a_save
+
+
+def version(room: Room, text: str) -> Version:
+    return resolve(room.vault.store, text, now=room.clock())
+
+
+def test_a_restore_gives_the_very_bytes_under_the_files_own_name(room: Room):
+    show = room.save(a_save(50))
+    room.keep(show)
+    room.keep(room.save(a_save(65)))
+    one = version(room, "1")
+    restore_in_place(room.keeper, one, one.files, when=room.clock())
+    assert show.read_bytes() == a_save(50)
+
+
+def test_a_restore_is_a_version_and_previous_undoes_it(room: Room):
+    show = room.save(a_save(50))
+    room.keep(show)
+    room.keep(room.save(a_save(65)))
+    one = version(room, "1")
+    restored = restore_in_place(room.keeper, one, one.files, when=room.clock())
+    assert restored.version is not None
+    assert restored.version.summary == "version 1 restored"
+    before = version(room, "previous")
+    restore_in_place(room.keeper, before, before.files, when=room.clock())
+    assert show.read_bytes() == a_save(65)
+
+
+def test_what_stands_there_unkept_is_kept_first(room: Room):
+    show = room.save(a_save(50))
+    room.keep(show)
+    room.save(a_save(99))
+    one = version(room, "1")
+    restored = restore_in_place(room.keeper, one, one.files, when=room.clock())
+    assert len(restored.replaced) == 1
+    assert show_of_version(room.vault.store, restored.replaced[0]) == a_save(99)
+
+
+def test_a_half_written_file_that_stands_there_is_set_aside_first(room: Room):
+    room.keep(room.save(a_save(50)))
+    half = a_save(65)[:200]
+    room.save(half)
+    one = version(room, "1")
+    restored = restore_in_place(room.keeper, one, one.files, when=room.clock())
+    assert not restored.replaced[0].good
+    assert version(room, "latest").files[0].sha256 == one.files[0].sha256
+
+
+def test_a_restore_elsewhere_leaves_the_history_alone(room: Room, tmp_path: Path):
+    room.keep(room.save(a_save(50)))
+    room.keep(room.save(a_save(65)))
+    one = version(room, "1")
+    target = tmp_path / "elsewhere.json"
+    restored = restore_to(room.keeper, one, one.files[0], target, when=room.clock())
+    assert target.read_bytes() == a_save(50)
+    assert restored.version is None
+    assert len(list_versions(room.vault.store)) == 2
+
+
+def test_a_foreign_file_in_the_way_is_kept_and_does_not_become_the_show(room: Room, tmp_path: Path):
+    room.keep(room.save(a_save(50)))
+    room.keep(room.save(a_save(65)))
+    target = tmp_path / "mine.json"
+    target.write_bytes(a_save(1, title="Evening"))
+    one = version(room, "1")
+    restored = restore_to(room.keeper, one, one.files[0], target, when=room.clock())
+    assert target.read_bytes() == a_save(50)
+    assert any(file.path == str(target) for file in restored.replaced[0].files)
+    assert show_of_version(room.vault.store, version(room, "latest")) == a_save(65)
+
+
+def test_a_restore_of_what_stands_there_writes_nothing(room: Room):
+    show = room.save(a_save(50))
+    room.keep(show)
+    before = show.stat().st_mtime_ns
+    one = version(room, "1")
+    restored = restore_in_place(room.keeper, one, one.files, when=room.clock())
+    assert not restored.files[0].written
+    assert show.stat().st_mtime_ns == before
+    assert restored.version is None
+
+
+def test_a_set_aside_file_can_be_had_back(room: Room, tmp_path: Path):
+    from showvault.files.reading import read_settled
+
+    half = a_save(65)[:200]
+    room.keeper.set_aside(read_settled(room.save(half)), "cut", when=room.clock())
+    one = version(room, "1")
+    restore_to(room.keeper, one, one.files[0], tmp_path / "half", when=room.clock())
+    assert (tmp_path / "half").read_bytes() == half
+
+
+def test_a_file_that_the_version_does_not_hold_is_named_with_those_it_holds(room: Room):
+    room.keep(room.save(a_save(50)))
+    with pytest.raises(NoSuchFileError, match="no file named 'other'") as caught:
+        choose_file(version(room, "1"), "other")
+    assert caught.value.hint == "it holds: evening.json"
