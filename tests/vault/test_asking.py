@@ -1,0 +1,140 @@
+import contextlib
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from showvault.vault.asking import VersionNotFoundError, read_moment, resolve
+from showvault.vault.opening import Vault
+from tests.vault.builders import keep, make_vault, opened
+
+BERLIN = ZoneInfo("Europe/Berlin")
+NOW = datetime(2026, 11, 25, 9, 0, tzinfo=BERLIN)  # a Wednesday
+
+
+@pytest.fixture(scope="module")
+def vault(tmp_path_factory: pytest.TempPathFactory):
+    """Saves of two evenings, one of them labelled, the newest but one set aside."""
+    saves = [
+        ((2026, 11, 23, 18, 0), {"label": "Rehearsal 7"}),
+        ((2026, 11, 24, 17, 59), {}),
+        ((2026, 11, 24, 22, 15, 40), {}),
+        ((2026, 11, 24, 22, 30), {"good": False, "role": "set_aside", "label": "12"}),
+        ((2026, 11, 25, 2, 40), {}),
+    ]
+    with opened(make_vault(tmp_path_factory.mktemp("asking") / "vault")) as vault:
+        for number, (when, fields) in enumerate(saves):
+            moment = datetime(*when, tzinfo=BERLIN)
+            parts = {} if "good" in fields else {"show/n": b"%d" % number}
+            keep(vault, parts, time=moment, data=b"%d" % number, **fields)
+        yield vault
+
+
+@pytest.mark.parametrize(
+    ("text", "number"),
+    [
+        ("3", 3),
+        ("v3", 3),
+        (" V3 ", 3),
+        ("4", 4),
+        ("12", 4),  # a label comes first: any text can be one
+        ("rehearsal  7", 1),
+        ("latest", 5),
+        ("Previous", 3),
+        ("22:15", 3),
+        ("22.15", 3),
+        ("at 22:15", 3),
+        ("22:15:39", 2),
+        ("02:40", 5),
+        ("2:39", 3),
+        ("yesterday 18:00", 2),
+        ("yesterday at 18:00", 2),
+        ("yesterday", 3),
+        ("today", 5),
+        ("monday 18:00", 1),
+        ("tuesday", 3),
+        ("wednesday 23:00", None),  # of last week
+        ("2026-11-24 22:15", 3),
+        ("2026-11-24T22:15:39", 2),
+        ("2026-11-24", 3),
+        ("2 hours ago", 5),
+        ("10 hours ago", 3),
+        ("an hour ago", 5),
+        ("1 day ago", 1),
+        ("3 weeks ago", None),
+        ("0", None),
+        ("6", None),
+        ("99999999999", None),
+        ("", None),
+        ("25:00", None),
+        ("22:75", None),
+        ("2026-13-01", None),
+        ("0001-01-01 00:00", None),
+        ("9999-12-31 23:59", 5),
+        ("--all", None),
+        ("refs/heads/main", None),
+        ("HEAD", None),
+    ],
+)
+def test_what_people_say_means_one_version(vault: Vault, text: str, number: int | None) -> None:
+    if number is None:
+        with pytest.raises(VersionNotFoundError):
+            resolve(vault.store, text, now=NOW, tz=BERLIN)
+    else:
+        assert resolve(vault.store, text, now=NOW, tz=BERLIN).number == number
+
+
+def test_a_time_that_is_still_to_come_today_means_yesterday(vault: Vault) -> None:
+    late = datetime(2026, 11, 25, 23, 0, tzinfo=BERLIN)
+    assert resolve(vault.store, "22:15", now=late, tz=BERLIN).number == 5
+    assert resolve(vault.store, "22:15", now=NOW, tz=BERLIN).number == 3
+
+
+def test_who_asks_for_nothing_that_is_there_is_told_the_newest(vault: Vault) -> None:
+    with pytest.raises(VersionNotFoundError) as caught:
+        resolve(vault.store, "opening\x1b[31m", now=NOW, tz=BERLIN)
+    assert caught.value.exit_code == 4
+    assert "\x1b" not in str(caught.value)
+    assert "5 (2026-11-25 02:40), 4 (2026-11-24 22:30), 3" in (caught.value.hint or "")
+
+
+def test_in_an_empty_vault_nothing_is_meant(tmp_path: Path) -> None:
+    with opened(make_vault(tmp_path / "v")) as empty:
+        for text in ("latest", "previous", "1", "22:15"):
+            with pytest.raises(VersionNotFoundError) as caught:
+                resolve(empty.store, text, now=NOW)
+            assert "nothing has been kept" in (caught.value.hint or "")
+
+
+def test_a_version_of_a_clock_that_stood_wrong_hides_no_other(tmp_path: Path) -> None:
+    with opened(make_vault(tmp_path / "v")) as vault:
+        keep(vault, {"show/n": b"1"}, time=datetime(2026, 11, 24, 22, 0, tzinfo=UTC))
+        keep(vault, {"show/n": b"2"}, time=datetime(2019, 1, 1, tzinfo=UTC))
+        now = datetime(2026, 11, 24, 23, 0, tzinfo=UTC)
+        assert resolve(vault.store, "22:30", now=now, tz=UTC).number == 1
+        assert resolve(vault.store, "latest", now=now, tz=UTC).number == 2
+
+
+def test_the_hour_that_comes_twice_means_its_second_time() -> None:
+    """25 October 2026, 03:00 CEST = 02:00 CET (Directive 2000/84/EC: last Sunday of October)."""
+    now = datetime(2026, 10, 25, 12, 0, tzinfo=BERLIN)
+    moment = read_moment("02:30:00", now=now, tz=BERLIN)
+    assert moment is not None
+    assert moment.astimezone(UTC) == datetime(2026, 10, 25, 1, 30, tzinfo=UTC)
+
+
+def test_the_machines_own_rules_are_used_when_no_zone_is_given() -> None:
+    now = datetime.now().astimezone()
+    moment = read_moment("00:00:00", now=now)
+    assert moment is not None
+    assert timedelta(0) <= now - moment <= timedelta(hours=25)
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.one_of(st.text(), st.from_regex(r"[0-9v:. \-tagoyesrdmn]{0,20}", fullmatch=True)))
+def test_any_text_is_a_version_or_is_told(vault: Vault, text: str) -> None:
+    with contextlib.suppress(VersionNotFoundError):
+        resolve(vault.store, text, now=NOW, tz=BERLIN)
