@@ -22,6 +22,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "label": ("label", "Give a version a name."),
     "compare": ("compare", "Say what differs between two versions or files."),
     "restore": ("restore", "Bring a version back."),
+    "look": ("look", "Say what a cue puts on stage."),
     "check": ("check", "Look for what is wrong in a show."),
     "schema": ("schema", "Print the JSON Schema of the neutral show."),
 }
