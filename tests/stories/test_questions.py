@@ -52,6 +52,17 @@ def test_the_overnight_session_is_told_change_by_change(overnight):
     assert find(object="effect", id="1.1", field="cycle_seconds", before=1.2, after=1.4)
 
 
+def test_the_moved_preset_is_one_change_and_its_references_are_none(overnight):
+    moved = [
+        change
+        for change in overnight["changes"]
+        if change["object"] == "preset" and change["change"] == "moved"
+    ]
+    assert [(change["from"], change["id"]) for change in moved] == [("Color 1.9", "Color 1.20")]
+    cues = [change for change in overnight["changes"] if change["object"] == "cue"]
+    assert not [change for change in cues if change.get("after") == {"preset": "Color 1.20"}]
+
+
 def test_what_compare_prints_keeps_its_published_schema(overnight, desk):
     schema = desk.run("schema", "compare").json
     jsonschema.Draft202012Validator.check_schema(schema)
