@@ -39,7 +39,7 @@ def say_pointer(tokens: Sequence[str]) -> str:
     """Say a path in trade words: "list 1 cue 12.5, fixture 101 Dimmer, fade"."""
     thing, rest = split_path(tokens)
     words = [say_thing(thing)] if thing is not None else []
-    if len(rest) >= 3 and rest[0] == "parts":
+    if words and len(rest) >= 2 and rest[0] == "parts":
         words[-1] += f" part {rest[1]}"
         rest = rest[2:]
     if len(rest) >= 2 and rest[0] == "levels":

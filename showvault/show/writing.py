@@ -2,7 +2,8 @@
 
 - Fields stand in the model's order, ``extra`` last; numbered things in the order of their numbers;
   all other keys by code point. Order of lists is kept.
-- Numbers are plain decimals in their shortest form: 50.0 is 50, -0 is 0.
+- Numbers are decimals in their shortest form: 50.0 is 50, -0 is 0. What is smaller than a
+  millionth or longer than 40 digits, which only ``extra`` can hold, has an exponent.
 - An empty collection is the same as an absent one and is not written, except where the format
   gives it a meaning: ``slots``, and things under a number, which exist though they hold nothing.
 - Text is UTF-8; two spaces of indent; one line feed at the end.
@@ -20,6 +21,9 @@ from msgspec import inspect
 from showvault.show.addressing import cue_order, place_order
 from showvault.show.model import Show
 from showvault.show.trees import Tree, parse_part, without_trailing_zeros
+
+_LONGEST_WHOLE = 40
+"""Up to so many digits a whole number is written out."""
 
 _WRITE = msgspec.json.Encoder(decimal_format="number")
 
@@ -43,8 +47,14 @@ def canonical_tree(tree: Tree, model: Any) -> Tree:
 
 
 def show_schema() -> dict[str, Any]:
-    """Return the JSON Schema (2020-12) of the neutral show, generated from the model."""
+    """Return the JSON Schema (2020-12) of the neutral show, generated from the model.
+
+    What it cannot say is said by reading alone: no key twice, and the places a decimal may have.
+    """
     schema = msgspec.json.schema(Show)
+    schema["$defs"]["StoredValue"]["oneOf"] = [
+        {"required": [kind]} for kind in ("level", "preset", "release")
+    ]
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "Neutral show",
@@ -132,18 +142,20 @@ def _plain(value: Tree) -> Tree:
             return {key: _plain(value[key]) for key in sorted(value)}
         case list():
             return [_plain(item) for item in value]
+        case int() if abs(value) >= 10**_LONGEST_WHOLE:
+            return _shortest(Decimal(value))
         case _:
             return value
 
 
 def _shortest(number: Decimal) -> int | Decimal:
-    """Return the number without an exponent where it has few digits: 5E+1 is 50, 0.50 is 0.5."""
+    """Return the number with the fewest digits: 5E+1 is 50, 0.50 is 0.5."""
     if not number.is_finite():
         raise ValueError(f"{number} cannot be written as JSON")
     if number == 0:
         return 0
     number = without_trailing_zeros(number)
     digits, exponent = number.as_tuple()[1:]
-    if not isinstance(exponent, int) or not -40 <= exponent + len(digits) <= 40:
-        return number
-    return int(number) if exponent >= 0 else Decimal(f"{number:f}")
+    if isinstance(exponent, int) and 0 <= exponent <= _LONGEST_WHOLE - len(digits):
+        return int(number)
+    return number
