@@ -1,17 +1,36 @@
 """What differs between two shows: every true difference once, and nothing that did not happen.
 
-Parts with equal keys are never read. Unequal bytes are only a hint: such parts are decoded, and
-order of keys, spacing, 50 and 50.0 are no difference.
+Parts with equal keys are never decoded. Unequal bytes are only a hint: such parts are decoded, and
+order of keys, spacing, 50 and 50.0 are no difference. Where something moved, parts that could still
+name its old number are looked into as well.
 """
 
+from collections import defaultdict
 from collections.abc import Iterator
 
-from showvault.compare.changes import Added, Change, Changed, Comparison, Removed
+from showvault.compare.changes import (
+    Added,
+    Change,
+    Changed,
+    Comparison,
+    Copied,
+    Follower,
+    Moved,
+    Path,
+    Rekeyed,
+    Removed,
+    Stayed,
+)
 from showvault.compare.fields import find_differences
+from showvault.compare.matching import Matches, match_things
+from showvault.compare.renames import Renames, followed_keys, movers_followed
+from showvault.compare.runs import number_runs
 from showvault.compare.shape import shape_of
 from showvault.compare.sides import SHOW, Side
+from showvault.compare.stays import find_stayed
 from showvault.show.addressing import Thing, thing_order
 from showvault.show.parts import ShowParts
+from showvault.show.trees import Tree
 
 
 def compare_shows(before: ShowParts, after: ShowParts) -> Comparison:
@@ -20,23 +39,86 @@ def compare_shows(before: ShowParts, after: ShowParts) -> Comparison:
     Raises NotUnderstoodError where a thing is nested deeper than anything is followed.
     """
     old, new = Side(before), Side(after)
-    changes: list[Change] = [*_changed(SHOW, old, new)]
-    for thing in old.things():
-        if thing not in new:
-            if not (thing.kind == "cue" and Thing("cue_list", thing.list) not in new):
-                changes.append(Removed(thing, old.whole(thing)))
-        elif thing.kind == "cue_list" or old.key(thing) != new.key(thing):
-            changes.extend(_changed(thing, old, new))
-    for thing in new.things():
-        if thing not in old and not (
-            thing.kind == "cue" and Thing("cue_list", thing.list) not in old
-        ):
-            changes.append(Added(thing, new.whole(thing)))
-    return Comparison(tuple(sorted(changes, key=lambda change: thing_order(change.thing))))
+    matches = match_things(old, new)
+    pairs = _Pairs(old, new, matches.renames)
+    changes: list[Change] = []
+    for one, other in [(SHOW, SHOW), *matches.unequal]:
+        changes += pairs.changes(one, other)
+    changes += _come_and_gone(matches, old, new)
+    if matches.moved:
+        changes += _moved(matches, old, new, pairs.followers)
+    return Comparison(tuple(sorted(changes, key=_order)))
 
 
-def _changed(thing: Thing, old: Side, new: Side) -> Iterator[Changed]:
-    for path, one, other in find_differences(
-        shape_of(thing.kind), old.tree(thing), new.tree(thing)
-    ):
-        yield Changed(thing, path, one, other)
+def _order(change: Change) -> tuple[object, ...]:
+    """Order by thing; that it came or moved is told before what changed in it."""
+    return (thing_order(change.thing), isinstance(change, Changed))
+
+
+def _come_and_gone(matches: Matches, old: Side, new: Side) -> Iterator[Change]:
+    left, arrived = frozenset(matches.moved), frozenset(matches.moved.values())
+    for thing in matches.removed:
+        yield Removed(thing, old.whole(thing, left))
+    for thing in matches.added:
+        yield Added(thing, new.whole(thing, arrived))
+    for thing, from_ in matches.copied.items():
+        yield Copied(thing, from_, new.whole(thing, arrived))
+
+
+class _Pairs:
+    """Finds what differs in things that are in both shows, and what only followed a move."""
+
+    def __init__(self, old: Side, new: Side, renames: Renames) -> None:
+        self._old, self._new, self._renames = old, new, renames
+        self.followers: dict[Thing, list[Follower]] = defaultdict(list)
+        """The references that followed each moved thing (old name)."""
+
+    def changes(self, one: Thing, other: Thing) -> Iterator[Changed]:
+        def rekey(path: Path, before: dict[str, Tree], after: dict[str, Tree]) -> dict[str, Tree]:
+            followed = followed_keys(self._renames, path, before, after)
+            for key, new_key in followed.items():
+                target = self._renames.key_target(path, key)
+                self.followers[target].append(Rekeyed(other, path, key, new_key))
+            return {followed.get(key, key): value for key, value in before.items()}
+
+        before, after = self._old.tree(one), self._new.tree(other)
+        shape = shape_of(one.kind)
+        if not self._renames:
+            for path, was, is_now in find_differences(shape, before, after):
+                yield Changed(other, path, was, is_now)
+            return
+        for path, was, is_now in find_differences(shape, before, after, rekey):
+            change = Changed(other, path, was, is_now)
+            movers = movers_followed(
+                self._renames, change.inside, was, is_now, (one.list, other.list)
+            )
+            for mover in movers:
+                self.followers[mover].append(change)
+            if not movers:
+                yield change
+
+
+def _moved(
+    matches: Matches, old: Side, new: Side, followers: dict[Thing, list[Follower]]
+) -> Iterator[Moved]:
+    renames = matches.renames
+    both = (
+        (thing, renames.new_name(thing))
+        for thing in old.parts
+        if renames.new_name(thing) in new.parts
+    )
+    gone = frozenset(matches.removed)
+    stayed = find_stayed(renames, old, new, (pair for pair in both if pair[0] not in gone))
+    runs = number_runs(matches.moved, list(old.things()), list(new.things()))
+    for from_, thing in matches.moved.items():
+        yield Moved(
+            thing,
+            from_,
+            tuple(sorted(followers[from_], key=_place)),
+            tuple(sorted(stayed.get(from_, ()), key=_place)),
+            runs.get(from_),
+        )
+
+
+def _place(reference: Follower | Stayed) -> tuple[object, ...]:
+    return (thing_order(reference.thing), reference.path)

@@ -1,0 +1,338 @@
+"""Who is who in two shows: the strictest test first.
+
+1. Same number and same content: the same thing, never looked at again.
+2. Same number: the same thing, changed; unless its old content stands exactly at another number
+   and it does not resemble what stands at its own number now (two cues exchanged, a run of cues
+   renumbered over its own numbers). A fixture that differs only in its addresses keeps its number.
+3. Same content at another number: moved, where the old number is gone; copied, where it is not.
+4. Nearly the same content, only among what is gone and what is new: moved and changed.
+
+Contents that many things could have by chance (see likeness) are matched only with the help of
+their neighbours, and never as copies. Cues in a new list that came from nowhere belong to the list.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Hashable, Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import TypeAlias
+
+from showvault.compare.likeness import (
+    UNLIKE,
+    Traits,
+    content_of,
+    likeness,
+    tells_itself_apart,
+    traits_of,
+)
+from showvault.compare.list_matching import match_lists
+from showvault.compare.nearly import match_nearly
+from showvault.compare.neighbours import Neighbours
+from showvault.compare.renames import Renames
+from showvault.compare.sides import Side
+from showvault.show.addressing import KINDS, Kind, Thing, thing_order
+
+Key: TypeAlias = Callable[[Thing], Hashable]
+
+LONG_RUN = 3
+"""So many things that moved in a chain are a renumbered run, however alike they are."""
+
+
+@dataclass
+class Matches:
+    """Who is who; ``moved`` maps old names to new, ``copied`` new names to old."""
+
+    moved: dict[Thing, Thing] = field(default_factory=dict)
+    copied: dict[Thing, Thing] = field(default_factory=dict)
+    removed: list[Thing] = field(default_factory=list)
+    added: list[Thing] = field(default_factory=list)
+    unequal: list[tuple[Thing, Thing]] = field(default_factory=list)
+    """Pairs of old and new name whose bytes are not known to be equal."""
+
+    @property
+    def renames(self) -> Renames:
+        """The new names of what moved."""
+        return Renames(self.moved)
+
+
+def match_things(old: Side, new: Side) -> Matches:
+    """Find for every thing of two shows what became of it."""
+    matches = Matches()
+    by_kind = _by_kind(old), _by_kind(new)
+    for kind in KINDS:
+        if kind == "cue_list":
+            lists = match_lists(old, new, matches.renames)
+            matches.moved |= lists.moved
+            matches.copied |= lists.copied
+            matches.removed += lists.removed
+            matches.added += lists.added
+            matches.unequal += lists.pairs
+        else:
+            _Pool(kind, old, new, by_kind[0][kind], by_kind[1][kind], matches).match()
+    return matches
+
+
+def _by_kind(side: Side) -> dict[Kind, list[Thing]]:
+    things: dict[Kind, list[Thing]] = defaultdict(list)
+    for thing in side.parts:
+        things[thing.kind].append(thing)
+    return things
+
+
+class _Pool:
+    """The things of one kind, while they are being matched."""
+
+    def __init__(
+        self,
+        kind: Kind,
+        old: Side,
+        new: Side,
+        old_things: Sequence[Thing],
+        new_things: Sequence[Thing],
+        matches: Matches,
+    ) -> None:
+        self._kind, self._old, self._new = kind, old, new
+        self._old_things, self._new_things = old_things, new_things
+        self._matches = matches
+        self._renames = matches.renames
+        self._moved: dict[Thing, Thing] = {}
+        self._home: dict[Thing, Thing] = {}
+        """Old name to new name of what is at its own number and not equal."""
+        self._at_home: dict[Thing, Thing] = {}
+        """The same from new to old."""
+        self._gone: list[Thing] = []
+        self._come: list[Thing] = []
+        self._traits: dict[tuple[bool, Thing], Traits] = {}
+
+    def match(self) -> None:
+        """Match them, and add what was found to the matches."""
+        self._pair_by_number()
+        if self._gone or self._come or len(self._home) > 1:
+            self._gone.sort(key=thing_order)
+            self._come.sort(key=thing_order)
+            self._follow_contents()
+            self._pair_equals_by_neighbours()
+            self._pair_nearly_equal()
+        self._conclude()
+
+    def _pair_by_number(self) -> None:
+        new_parts, homes = self._new.parts, set()
+        for thing in self._old_things:
+            home = self._renames.new_name(thing) if self._kind == "cue" else thing
+            if home not in new_parts:
+                self._gone.append(thing)
+                continue
+            homes.add(home)
+            if self._old.key(thing) != self._new.key(home):
+                self._home[thing] = home
+                self._at_home[home] = thing
+        if len(homes) < len(self._new_things):
+            self._come = [thing for thing in self._new_things if thing not in homes]
+
+    def _follow_contents(self) -> None:
+        """Match by equal content at another number, where it stands once on either side.
+
+        Equal bytes first; then equal content in other bytes, because what it names moved too.
+        """
+        self._follow(self._old.key, self._new.key, [*self._home])
+        displaced = [thing for thing in self._home if not self._stays(thing)]
+        if self._gone or len(displaced) > 1:
+            blurred = self._all_renames().blurred()
+
+            def old_content(thing: Thing) -> Hashable:
+                return content_of(self._kind, self._old.tree(thing), blurred)
+
+            def new_content(thing: Thing) -> Hashable:
+                return content_of(self._kind, self._new.tree(thing), blurred)
+
+            self._follow(old_content, new_content, displaced)
+
+    def _follow(self, old_key: Key, new_key: Key, displaced: Sequence[Thing]) -> None:
+        sources = _by_key(old_key, [*self._gone, *displaced])
+        targets = _by_key(new_key, [*self._come, *(self._home[thing] for thing in displaced)])
+        edges = {
+            found[0]: targets[key][0]
+            for key, found in sources.items()
+            if len(found) == 1 and len(targets.get(key, ())) == 1
+        }
+        edges = {
+            source: target for source, target in edges.items() if self._home.get(source) != target
+        }
+        for chain in _chains(edges, self._at_home):
+            if self._is_move(chain):
+                self._take(chain)
+
+    def _stays(self, thing: Thing) -> bool:
+        """Tell at a glance that a thing is still at its number: its name, or half of its levels."""
+        one, other = self._old.tree(thing), self._new.tree(self._home[thing])
+        if not (isinstance(one, dict) and isinstance(other, dict)):
+            return True
+        if any(one.get(field) and one[field] == other.get(field) for field in ("label", "name")):
+            return True
+        before, after = one.get("levels"), other.get("levels")
+        if not (isinstance(before, dict) and isinstance(after, dict)):
+            return False
+        same = sum(1 for key, values in before.items() if after.get(key) == values)
+        return same > 0 and 2 * same >= max(len(before), len(after))
+
+    def _all_renames(self) -> Renames:
+        return Renames({**self._matches.moved, **self._moved})
+
+    def _is_move(self, chain: Sequence[tuple[Thing, Thing]]) -> bool:
+        """Tell whether a chain of equal contents is a move of things rather than edits in place."""
+        stayed = {
+            old: new
+            for source, target in chain
+            for old, new in (
+                (source, self._home.get(source)),
+                (self._at_home.get(target), target),
+            )
+            if old is not None and new is not None
+        }
+        if not all(self._told(source) for source, _ in chain):
+            return not stayed and all(self._old.tree(source) != {} for source, _ in chain)
+        if not stayed:
+            return True
+        if any(self._same_but_for_addresses(old, new) for old, new in stayed.items()):
+            return False
+        if len(chain) >= LONG_RUN:
+            return True
+        if len(chain) == 1 and len(stayed) > 1:
+            return False
+        return all(
+            likeness(self._old_traits(old), self._new_traits(new)) < UNLIKE
+            for old, new in stayed.items()
+        )
+
+    def _take(self, chain: Iterable[tuple[Thing, Thing]]) -> None:
+        links = dict(chain)
+        self._moved |= links
+        arrived = set(links.values())
+        for source, target in links.items():
+            if source in self._home:
+                home = self._home.pop(source)
+                if home not in arrived:
+                    self._come.append(home)
+            if target in self._at_home and self._at_home[target] not in links:
+                overwritten = self._at_home[target]
+                if self._home.pop(overwritten, None) is not None:
+                    self._gone.append(overwritten)
+        self._gone = [thing for thing in self._gone if thing not in links]
+        self._come = [thing for thing in self._come if thing not in arrived]
+
+    def _pair_equals_by_neighbours(self) -> None:
+        """Match equal contents that stand more than once, or tell nothing, in their order."""
+        sources = _by_key(self._old.key, self._gone)
+        targets = _by_key(self._new.key, self._come)
+        if not sources.keys() & targets.keys():
+            return
+        neighbours = Neighbours(self._old_things, self._new_things)
+        found: dict[Thing, Thing] = {}
+        for source in self._gone:
+            expected = neighbours.expected(source, {**self._home, **self._moved, **found})
+            choices = targets.get(self._old.key(source), [])
+            if expected in choices:
+                found[source] = expected
+            elif choices and self._told(source):
+                found[source] = choices[0]
+            else:
+                continue
+            choices.remove(found[source])
+        self._take(found.items())
+
+    def _pair_nearly_equal(self) -> None:
+        if not (self._gone and self._come):
+            return
+        found = match_nearly(
+            self._kind,
+            {thing: self._old.tree(thing) for thing in sorted(self._gone, key=thing_order)},
+            {thing: self._new.tree(thing) for thing in sorted(self._come, key=thing_order)},
+            self._all_renames(),
+        )
+        self._take(found.items())
+
+    def _conclude(self) -> None:
+        matches = self._matches
+        own_lists = {thing.id for thing in matches.added if thing.kind == "cue_list"}
+        left = [thing for thing in self._come if thing.list not in own_lists]
+        matches.copied |= self._copies(left)
+        matches.added += [thing for thing in left if thing not in matches.copied]
+        lists_gone = {thing.id for thing in matches.removed if thing.kind == "cue_list"}
+        matches.removed += [thing for thing in self._gone if thing.list not in lists_gone]
+        matches.moved |= self._moved
+        matches.unequal += [
+            pair for pair in self._moved.items() if self._old.key(pair[0]) != self._new.key(pair[1])
+        ]
+        matches.unequal += self._home.items()
+
+    def _copies(self, come: Sequence[Thing]) -> dict[Thing, Thing]:
+        if not come:
+            return {}
+        originals: dict[Hashable, Thing] = {}
+        for thing in sorted(self._old_things, key=thing_order):
+            originals.setdefault(self._old.key(thing), thing)
+        now = {self._new.key(new): old for new, old in self._at_home.items()}
+        found = {}
+        for thing in come:
+            key = self._new.key(thing)
+            # A copy made before its original followed what both name: equal again in the new show.
+            original = originals.get(key) or self._same_content(now.get(key), thing)
+            if original is not None and tells_itself_apart(self._new_traits(thing)):
+                found[thing] = original
+        return found
+
+    def _same_content(self, old: Thing | None, new: Thing) -> Thing | None:
+        if old is None:
+            return None
+        blurred = self._all_renames().blurred()
+        before = content_of(self._kind, self._old.tree(old), blurred)
+        return old if before == content_of(self._kind, self._new.tree(new), blurred) else None
+
+    def _told(self, thing: Thing) -> bool:
+        return tells_itself_apart(self._old_traits(thing))
+
+    def _same_but_for_addresses(self, old: Thing, new: Thing) -> bool:
+        one, other = self._old.tree(old), self._new.tree(new)
+        if self._kind != "fixture" or not (isinstance(one, dict) and isinstance(other, dict)):
+            return False
+        return {**one, "addresses": None} == {**other, "addresses": None}
+
+    def _old_traits(self, thing: Thing) -> Traits:
+        return self._traits_of(self._old, thing)
+
+    def _new_traits(self, thing: Thing) -> Traits:
+        return self._traits_of(self._new, thing)
+
+    def _traits_of(self, side: Side, thing: Thing) -> Traits:
+        key = (side is self._new, thing)
+        if key not in self._traits:
+            self._traits[key] = traits_of(self._kind, side.tree(thing))
+        return self._traits[key]
+
+
+def _by_key(key: Key, things: Iterable[Thing]) -> dict[Hashable, list[Thing]]:
+    found: dict[Hashable, list[Thing]] = defaultdict(list)
+    for thing in things:
+        found[key(thing)].append(thing)
+    return found
+
+
+def _chains(
+    edges: dict[Thing, Thing], at_home: dict[Thing, Thing]
+) -> list[list[tuple[Thing, Thing]]]:
+    """Return the moves as chains: each thing goes where the next one stood; cycles come last."""
+
+    def next_of(source: Thing) -> Thing | None:
+        return at_home.get(edges[source])
+
+    reached = {next_of(source) for source in edges}
+    chains, done = [], set()
+    for start in [*(source for source in edges if source not in reached), *edges]:
+        chain = []
+        source: Thing | None = start
+        while source in edges and source not in done:
+            done.add(source)
+            chain.append((source, edges[source]))
+            source = next_of(source)
+        if chain:
+            chains.append(chain)
+    return chains

@@ -1,0 +1,34 @@
+"""What a vault leaves out of its comparisons: a saved-at time, a counter that a source carries.
+
+A path is a field of a thing with dots, "extra.saved_at"; all that lies under it is left out too.
+``*`` stands for any one step. What is left out is still kept, restored and merged.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from showvault.compare.changes import Change, Changed, Comparison
+
+
+def leave_out(comparison: Comparison, paths: Sequence[str]) -> Comparison:
+    """Return a comparison without changes at these paths; ``left_out`` names those that differ."""
+    wanted = [(path, path.split(".")) for path in paths if path]
+    kept: list[Change] = []
+    found = dict.fromkeys(comparison.left_out)
+    for change in comparison.changes:
+        under = [path for path, steps in wanted if _is_under(change, steps)]
+        if under:
+            found |= dict.fromkeys(under)
+        else:
+            kept.append(change)
+    return replace(comparison, changes=tuple(kept), left_out=tuple(sorted(found)))
+
+
+def _is_under(change: Change, steps: Sequence[str]) -> bool:
+    if not isinstance(change, Changed):
+        return False
+    # Keys of a stranger may hold dots themselves, so steps are compared as they are said.
+    said = change.field.split(".")
+    return len(said) >= len(steps) and all(
+        step in ("*", there) for step, there in zip(steps, said, strict=False)
+    )
