@@ -1,0 +1,102 @@
+"""A save may ask of the changed parts alone what the check asks of the whole show."""
+
+import random
+from decimal import Decimal
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from showvault.show.cutting import cut_into_parts
+from showvault.show.model import FORMAT_VERSION
+from showvault.show.reading import find_faults, parse_tree
+from showvault.show.trees import Tree
+from showvault.show.understanding import (
+    MODELS,
+    find_faults_of_outline,
+    find_faults_of_parts,
+)
+from tests.builders import a_cue, a_full_show, a_show_of_cues, as_bytes
+from tests.strategies import json_values, shows, spell
+
+
+def faults_part_by_part(data: bytes) -> set[tuple[str, str, str]]:
+    cut = cut_into_parts(data)
+    assert cut is not None
+    faults = find_faults_of_outline(cut.skeleton)
+    faults += find_faults_of_parts({thing: cut.parts[name] for thing, name in cut.names.items()})
+    return {(fault.pointer, fault.found, fault.expected) for fault in faults}
+
+
+def faults_of_the_whole(data: bytes) -> set[tuple[str, str, str]]:
+    return {(fault.pointer, fault.found, fault.expected) for fault in find_faults(data)}
+
+
+def test_a_sound_show_has_no_fault_part_by_part() -> None:
+    assert faults_part_by_part(as_bytes(a_full_show())) == set()
+
+
+def test_a_fault_of_a_part_is_told_with_its_place_in_the_whole_show() -> None:
+    data = as_bytes(a_show_of_cues({"12.5": a_cue(fade_in=-1), "2": a_cue(label=3)}))
+    assert faults_part_by_part(data) == faults_of_the_whole(data)
+    assert len(faults_of_the_whole(data)) == 2
+
+
+def test_a_thing_given_twice_is_told_from_the_outline() -> None:
+    data = as_bytes(a_show_of_cues({"1": a_cue(), "2": a_cue()})).replace(b'"2": {\n', b'"1": {\n')
+    assert faults_part_by_part(data) == faults_of_the_whole(data)
+    assert faults_of_the_whole(data)
+
+
+def test_a_newer_format_is_told_from_the_outline() -> None:
+    newer = f'"format_version": {FORMAT_VERSION + 1}'.encode()
+    data = as_bytes(a_full_show()).replace(b'"format_version": 1', newer)
+    assert {pointer for pointer, *_ in faults_part_by_part(data)} == {"/format_version"}
+    assert {pointer for pointer, *_ in faults_of_the_whole(data)} == {"/format_version"}
+
+
+def test_every_kind_of_thing_has_its_type() -> None:
+    cut = cut_into_parts(as_bytes(a_full_show()))
+    assert cut is not None
+    assert {thing.kind for thing in cut.names} <= MODELS.keys()
+
+
+near_misses = st.sampled_from(
+    [
+        *map(Decimal, ["0.1234", "0.12345678", "1E+3", "1E-7", "100.000001", "-0.5", "5E-324"]),
+        {"level": 1, "preset": "Color 1"},
+        {"preset": "Color 1", "fade": 1, "release": True},
+        {"fade": 1},
+        {"delay": 1, "fade": 1},
+        {"level": 1, "fade": Decimal("1.2345")},
+        {"release": True, "extra": {"fade": 1, "level": 1}},
+        {"extra": {"level": 1, "preset": "x"}},
+        {"0": {}, "01": {}, "1.50": {}},
+        {"1": {"Dimmer": {"fade": 3}}},
+        'a "level": 1, "preset": text',
+        513,
+        10**400,
+    ]
+)
+"""What is nearly right, or looks nearly wrong to a reader that is in a hurry."""
+
+laws = settings(deadline=None, suppress_health_check=list(HealthCheck), max_examples=150)
+
+
+@laws
+@given(shows, st.data())
+def test_faults_part_by_part_are_the_faults_of_the_whole_show(
+    show: Tree, data: st.DataObject
+) -> None:
+    tree = parse_tree(as_bytes(show))
+    for _ in range(data.draw(st.integers(1, 2))):
+        node, holder, key = tree, None, None
+        while isinstance(node, dict | list) and node and data.draw(st.integers(0, 8)):
+            keys = sorted(node) if isinstance(node, dict) else range(len(node))
+            holder, key = node, data.draw(st.sampled_from(keys))
+            node = node[key]
+        if holder is not None:
+            holder[key] = data.draw(st.one_of(near_misses, json_values))
+    spelled = spell(tree, random.Random(0))
+    if not isinstance(tree, dict) or tree.get("format_version") != 1:
+        return
+    assert faults_part_by_part(spelled) == faults_of_the_whole(spelled)
