@@ -33,5 +33,5 @@ def _reason_to_poll(path: Path, storage: Callable[[Path], Storage]) -> str:
             return f"{shown(path)} is on a network drive, which does not tell of all changes"
         case "removable":
             return f"{shown(path)} is on a drive that can be pulled"
-        case "fixed":
+        case _:
             return ""

@@ -187,8 +187,6 @@ def event_as_json(event: WatchEvent) -> bytes:
     return msgspec.json.encode(event, enc_hook=_encode_path)
 
 
-def _encode_path(value: object) -> str:
-    if not isinstance(value, Path):
-        raise NotImplementedError(type(value).__name__)
+def _encode_path(value: Path) -> str:
     # A name that is not Unicode on disk cannot stand in JSON as it is.
     return str(value).encode("utf-8", "backslashreplace").decode("utf-8")

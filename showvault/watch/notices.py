@@ -169,18 +169,18 @@ class SystemNotices:
             for folder in folders:
                 self._observer.schedule(handler, str(folder.path), recursive=folder.recursive)
             self._observer.start()
+            # One that is made or removed between two counts is in neither by the second time.
+            left_out = self._left_out(folders) and self._left_out(folders)
         except (OSError, RuntimeError) as error:
             self.stop()
             raise NoticesUnavailableError(_in_words(error)) from error
-        self._threads = [
-            thread for thread in threading.enumerate() if thread not in before and thread.daemon
-        ]
-        # One that was made or removed between the two counts is in neither by the second time.
-        if self._left_out(folders) and (left_out := self._left_out(folders)):
+        if left_out:
             self.stop()
             raise NoticesUnavailableError(
                 f"the system leaves {left_out} of the folders out: its limit of watches is reached"
             )
+        new = set(threading.enumerate()) - before
+        self._threads = [thread for thread in new if thread.daemon]
 
     def take(self) -> Notices:
         """Everything told since the last time."""

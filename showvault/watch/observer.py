@@ -60,6 +60,7 @@ class Observer:
         self._hearing = Hearing()
         self._polling = False
         self._listening = False
+        self._out_of_reach = False
         self._excused = True  # no notice could have told of what the next look finds
         self._next_look = 0.0
         self._not_before = 0.0
@@ -223,13 +224,16 @@ class Observer:
     def _look_at_files(self, listed: Sequence[Path]) -> list[Path]:
         """Learn what stands at each path; return those that are new or changed."""
         changed = []
+        self._excused = self._excused or self._out_of_reach
+        self._out_of_reach = False
         for path in listed:
             if self._is_away(path):
                 continue
             try:
                 identity = self._look(path)
             except ShowvaultError:
-                continue  # unreadable for now: the next look finds it
+                self._out_of_reach = True  # for now: it is looked at again before long
+                continue
             if identity is not None and self._known.get(path) != identity:
                 self._known[path] = identity
                 changed.append(path)
@@ -250,7 +254,7 @@ class Observer:
         every = LOOK_EVERY
         if self._polling:
             every = LOOK_WHEN_POLLING
-        elif self._away:
+        elif self._away or self._out_of_reach:
             every = LOOK_WHEN_AWAY
         rest = max(LOOK_AT_LEAST_APART, SHARE_OF_TIME * (ended - began))
         self._not_before = ended + rest

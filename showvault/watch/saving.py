@@ -6,6 +6,7 @@
   is then tried by itself, so that it cannot hold up the others.
 """
 
+import hashlib
 from collections.abc import Callable, Collection, Generator, Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
@@ -37,7 +38,8 @@ from showvault.watch.events import (
     Trouble,
     WatchEvent,
 )
-from showvault.watch.settling import Glimpse, Kind, Restless, Settled, Settlement, Settling
+from showvault.watch.kinds import KnownKinds
+from showvault.watch.settling import Glimpse, Restless, Settled, Settlement, Settling
 
 BROKEN_PATIENCE = 5.0
 PAUSES = (2.0, 5.0, 15.0, 30.0, 60.0)
@@ -45,8 +47,6 @@ PAUSES = (2.0, 5.0, 15.0, 30.0, 60.0)
 
 AT_ONCE = 64 * 1024 * 1024
 """Bytes of files that are read into memory together, unless a single one has more."""
-
-KINDS_AT_MOST = 256
 
 
 class Keeper(Protocol):
@@ -71,23 +71,6 @@ class Clock(Protocol):
     def wall(self) -> datetime: ...
 
     def monotonic(self) -> float: ...
-
-
-class KnownKinds:
-    """What files of a suffix turned out to be; unknown ones pass for formats that prove themselves,
-    because those are looked into first and made to rest longer if they do not."""
-
-    def __init__(self) -> None:
-        self._kinds: dict[str, Kind] = {}
-
-    def kind_of(self, path: Path) -> Kind:
-        """What is known of files like this one."""
-        return self._kinds.get(path.suffix.lower(), "proving")
-
-    def learn(self, path: Path, kind: Kind) -> None:
-        """A file like this one was looked into."""
-        if len(self._kinds) < KINDS_AT_MOST or path.suffix.lower() in self._kinds:
-            self._kinds[path.suffix.lower()] = kind
 
 
 class Saving:
@@ -179,7 +162,7 @@ class Saving:
         try:
             file = self._read(path)
         except FileGoneError:
-            self._settling.forget([path])
+            self._settling.touched(path, now, closed=False)
             yield from self.forget([path])
         except StillChangingError:
             self._settling.again_at(path, now + 1.0)
@@ -224,6 +207,11 @@ class Saving:
             case SetAsideVersion(version=version):
                 number = version.number
                 yield SetAside(time=self._clock.wall(), number=number, path=path, reason=reason)
+            case Unchanged(version=version) if path in self._attempts:
+                number = version.number
+                yield SetAside(time=self._clock.wall(), number=number, path=path, reason=reason)
+            case Unchanged() if known is None:
+                yield NotReadableYet(time=self._clock.wall(), path=path, reason=reason)
             case Unchanged():
                 yield SavedUnchanged(time=self._clock.wall(), path=path)
         yield from self._done(file)
@@ -244,6 +232,16 @@ class Saving:
                         sha256=sha256,
                         summary=version.summary,
                         notes=tuple(notes),
+                    )
+                case Unchanged(version=version, path=path) if path in self._attempts:
+                    # An attempt that was reported as failed had kept it all the same.
+                    (data,) = (file.data for file in files if file.path == path)
+                    yield Kept(
+                        time=self._clock.wall(),
+                        number=version.number,
+                        path=path,
+                        sha256=hashlib.sha256(data).hexdigest(),
+                        summary=version.summary,
                     )
                 case Unchanged(path=path):
                     yield SavedUnchanged(time=self._clock.wall(), path=path)

@@ -27,9 +27,10 @@ from showvault.watch.events import (
     Stopped,
     WatchEvent,
 )
+from showvault.watch.kinds import KnownKinds
 from showvault.watch.notices import Notifier
 from showvault.watch.observer import Observer
-from showvault.watch.saving import Clock, Keeper, KnownKinds, Saving
+from showvault.watch.saving import Clock, Keeper, Saving
 from showvault.watch.settling import Settling
 from showvault.watch.sightings import (
     Away,
@@ -50,6 +51,8 @@ OLD_ENOUGH = 10.0
 """Seconds: a file that has not changed for so long when watching begins needs no more rest."""
 
 SHORTEST_WAIT = 0.05
+LONGEST_WAIT = 1.0
+"""Not every system lets a signal end a wait; dead threads are found as soon as this."""
 
 
 class Session:
@@ -80,7 +83,7 @@ class Session:
         self._look = look
         self._polling_because = polling_because
         kinds = KnownKinds()
-        self._settling = Settling(self._look_quietly, in_use, kinds.kind_of)
+        self._settling = Settling(look, in_use, kinds.kind_of)
         self._observer = Observer(watched, candidates, notifier, clock.monotonic, look=look)
         self._saving = Saving(keeper, self._settling, kinds, clock)
         self._reminder = SaveReminder(remind_minutes, clock.monotonic(), clock.wall())
@@ -100,7 +103,7 @@ class Session:
             yield from self.begin()
             while not self._stopping:
                 yield from self.step()
-                self._observer.wait(self.pause())
+                self._observer.wait(min(self.pause(), LONGEST_WAIT))
             yield from self._finish()
         finally:
             self._observer.stop()
@@ -121,7 +124,8 @@ class Session:
             yield from self._heed(sighting, rested=_not_at_all)
         settlements = self._settling.tick(self._clock.monotonic())
         for event in self._saving.deal_with(settlements):
-            yield event
+            if self._awaited is None or not isinstance(event, SavedUnchanged):
+                yield event  # at the start most files are as they were: that is not a save
             yield from self._follow_up(event)
         yield from self._ready_when_all_is_safe()
         yield from self._alarms()
@@ -215,17 +219,16 @@ class Session:
             yield from self.step()
         yield Stopped(time=self._clock.wall(), left=tuple(sorted(self._settling.waiting())))
 
-    def _look_quietly(self, path: Path) -> FileIdentity | None:
-        try:
-            return self._look(path)
-        except ShowvaultError:
-            return None  # out of reach for now: the next look at everything tells
-
     def _age(self, path: Path) -> float:
         """Seconds for which a file has rested, by its own times; 0 where they prove nothing."""
-        identity = self._look_quietly(path)
-        if identity is None or self._observer.polling:
+        if self._observer.polling:
             return 0.0  # another machine's clock, or one of two-second steps, may have set them
+        try:
+            identity = self._look(path)
+        except ShowvaultError:
+            return 0.0
+        if identity is None:
+            return 0.0
         changed = max(identity.mtime_ns, identity.ctime_ns) / 1e9
         age = self._clock.wall().timestamp() - changed
         return OLD_ENOUGH if age >= OLD_ENOUGH else 0.0

@@ -19,6 +19,7 @@ from typing import Literal
 
 import msgspec
 
+from showvault.errors import ShowvaultError
 from showvault.files.reading import FileIdentity
 
 Kind = Literal["proving", "unproven"]
@@ -36,6 +37,10 @@ OPEN_PATIENCE = 30.0
 TOGETHER = 2.5
 RESTLESS = 60.0
 LOOK_AGAIN = 5.0
+OUT_OF_REACH = 1.0
+
+UNSEEN = FileIdentity(-1, -1, -1, -1, -1)
+"""The identity of no file."""
 
 
 class Settled(msgspec.Struct, frozen=True):
@@ -81,7 +86,8 @@ class _Resting(msgspec.Struct, frozen=True):
 class Settling:
     """The files that are being waited for, and those that rest.
 
-    ``look`` gives the identity of a path, or None when nothing is there; ``in_use`` tells whether
+    ``look`` gives the identity of a path, None when nothing is there, and raises ShowvaultError
+    when nobody can tell now; ``in_use`` tells whether
     somebody has it open for writing; ``kind_of`` what is known of a path's format.
     """
 
@@ -106,10 +112,14 @@ class Settling:
 
         ``rested``: seconds for which it is known to have rested already.
         """
-        identity = self._look(path)
         known = self._files.get(path)
+        try:
+            identity = self._look(path)
+        except ShowvaultError:
+            self._look_later(path, now)
+            return
         if identity is None:
-            self._files.pop(path, None)
+            self._let_go(path, now)
         elif known is None or known.identity != identity:
             self._begin(path, identity, now, closed=closed, rested=rested)
         elif isinstance(known, _Changing) and closed and not known.closed and not known.held:
@@ -162,8 +172,6 @@ class Settling:
         match self._files.get(path):
             case _Changing() as state:
                 self._files[path] = msgspec.structs.replace(state, due=moment, held=True)
-            case _Resting(identity=identity):
-                self._files[path] = _Changing(identity, moment, moment, moment, False, True)
 
     def forget(self, paths: Collection[Path]) -> None:
         """These are not there any more."""
@@ -197,6 +205,22 @@ class Settling:
             case _:
                 state = _Changing(identity, now, since, due, closed)
         self._files[path] = state
+
+    def _look_later(self, path: Path, now: float) -> None:
+        """Out of reach for the moment: nothing is known, so nothing is given up."""
+        match self._files.get(path):
+            case _Changing():
+                self._postpone(path, now + OUT_OF_REACH)
+            case _Resting(identity=identity):
+                self._files[path] = _Resting(identity, now + OUT_OF_REACH)
+            case None:
+                self._files[path] = _Resting(UNSEEN, now + OUT_OF_REACH)
+
+    def _let_go(self, path: Path, now: float) -> None:
+        """Gone; one that was waited for is looked for once more: it may only be renamed."""
+        state = self._files.pop(path, None)
+        if isinstance(state, _Changing):
+            self._files[path] = _Resting(UNSEEN, now + LOOK_AGAIN)
 
     def _ready(self, path: Path, now: float) -> list[Settled]:
         self.touched(path, now, closed=False)

@@ -5,41 +5,38 @@ the file so that its writer is refused for a moment: nobody is asked, the wait i
 """
 
 import os
-import sys
 from pathlib import Path
 
 WRITING = os.O_WRONLY | os.O_RDWR
 
 
-def is_open_for_writing(path: Path) -> bool:
+def is_open_for_writing(path: Path, *, programs: Path = Path("/proc")) -> bool:
     """Whether a program of this user has ``path`` open for writing now; False where unknown."""
-    if sys.platform != "linux":
-        return False
     wanted = os.fsencode(path.resolve())
     try:
-        processes = [name for name in os.listdir("/proc") if name.isdigit()]  # noqa: PTH208
+        running = [entry for entry in programs.iterdir() if entry.name.isdigit()]
     except OSError:
         return False
-    return any(_writes(f"/proc/{process}", wanted) for process in processes)
+    return any(_writes(program, wanted) for program in running)
 
 
-def _writes(process: str, wanted: bytes) -> bool:
+def _writes(program: Path, wanted: bytes) -> bool:
     try:
-        descriptors = os.listdir(f"{process}/fd")  # noqa: PTH208  # names, not paths
+        descriptors = list((program / "fd").iterdir())
     except OSError:
         return False  # ended, or somebody else's
     for descriptor in descriptors:
         try:
-            if os.readlink(f"{process}/fd/{descriptor}".encode()) == wanted:  # noqa: PTH115
-                flags = Path(f"{process}/fdinfo/{descriptor}").read_text("ascii")
-                if _flags_of(flags) & WRITING:
+            if os.fsencode(descriptor.readlink()) == wanted:
+                info = (program / "fdinfo" / descriptor.name).read_text("ascii")
+                if _flags_in(info) & WRITING:
                     return True
         except (OSError, ValueError):
-            continue
+            continue  # closed since it was listed
     return False
 
 
-def _flags_of(info: str) -> int:
+def _flags_in(info: str) -> int:
     for line in info.splitlines():
         if line.startswith("flags:"):
             return int(line.split()[1], 8)  # octal: proc(5)

@@ -26,3 +26,13 @@ def test_folders_that_nobody_watches_are_left_out(tmp_path: Path) -> None:
     watched = count_watches()
     assert folders_left_out([WatchedFolder(tmp_path, True)]) == max(0, 2 - watched)
     assert folders_left_out([WatchedFolder(tmp_path, False)]) == max(0, 1 - watched)
+
+
+def test_where_nobody_can_tell_nothing_counts_as_left_out(tmp_path: Path) -> None:
+    assert count_watches(tmp_path / "gone") == sys.maxsize
+
+
+def test_a_descriptor_that_was_closed_meanwhile_is_passed_over(tmp_path: Path) -> None:
+    (tmp_path / "3").mkdir()  # cannot be read, like one that is closed
+    (tmp_path / "4").write_text("flags: 0\ninotify wd:1 ino:2\ninotify wd:2 ino:3\n")
+    assert count_watches(tmp_path) == 2

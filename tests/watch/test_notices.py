@@ -1,3 +1,4 @@
+import errno
 import logging
 import threading
 import time
@@ -112,3 +113,30 @@ def test_reading_a_file_is_no_change(tmp_path: Path) -> None:
     notices.wait(0.2)
     assert notices.take() == Notices({})
     notices.stop()
+
+
+@pytest.mark.parametrize("number", [errno.ENOSPC, errno.EMFILE])
+def test_a_limit_of_the_system_is_said_in_words(tmp_path: Path, number: int) -> None:
+    def reach_the_limit(folders: object) -> int:
+        raise OSError(number, "limit reached")
+
+    notices = SystemNotices(left_out=reach_the_limit)
+    with pytest.raises(NoticesUnavailableError, match="no more watched folders"):
+        notices.start([WatchedFolder(tmp_path, True)])
+
+
+def test_an_observer_that_cannot_end_in_order_is_left_behind(tmp_path: Path) -> None:
+    """Its folder may be gone with the medium: watchdog PR #869."""
+    notices = SystemNotices()
+    notices.start([WatchedFolder(tmp_path, True)])
+    observer = notices._observer
+    assert observer is not None
+    end = observer.stop
+
+    def fail() -> None:
+        end()
+        raise OSError(22, "no such watch")
+
+    observer.stop = fail  # type: ignore[method-assign]
+    notices.stop()
+    assert not notices.alive()

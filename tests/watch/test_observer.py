@@ -8,6 +8,7 @@ import pytest
 
 from showvault.files.disk import DiskError
 from showvault.watch.coverage import WatchedFolder
+from showvault.watch.notices import NoticesUnavailableError
 from showvault.watch.observer import Observer
 from showvault.watch.places import InSight, OutOfSight, look_at
 from showvault.watch.sightings import (
@@ -316,3 +317,36 @@ def test_nothing_grows_with_the_number_of_notices(stage: Stage) -> None:
     holders = (stage.observer, stage.observer._hearing)
     held = [value for holder in holders for value in vars(holder).values()]
     assert max(len(value) for value in held if isinstance(value, dict | list | set)) < 400
+
+
+def test_a_folder_that_vanishes_while_listening_begins_is_no_reason_to_poll(stage: Stage) -> None:
+    class Vanishing(ScriptedNotices):
+        def start(self, folders: Sequence[WatchedFolder]) -> None:
+            if stage.folder.exists():
+                stage.folder.rmdir()
+                raise NoticesUnavailableError("no such folder")
+            super().start(folders)
+
+    stage.notices = Vanishing(stage.clock)
+    stage.observe([stage.folder]).start()
+    assert not stage.observer.polling
+    stage.after(2.0)
+    stage.folder.mkdir()
+    assert Back(stage.folder) in stage.after(2.0)
+    assert not stage.observer.polling
+
+
+def test_one_place_that_is_away_does_not_hide_another(stage: Stage, tmp_path: Path) -> None:
+    other = tmp_path / "other"
+    other.mkdir()
+    here, there = stage.save("evening.json", "{}"), other / "morning.json"
+    there.write_text("{}")
+    listed = [here, there]
+    stage.observe([stage.folder, other], lambda: listed).start()
+    (other / "morning.json").unlink()
+    other.rmdir()
+    here.write_text("[]")
+    found = stage.after(15.0)
+    assert [type(one) for one in found] == [Away, Touched]
+    assert found[1] == Touched(here)
+    assert stage.notices.folders[-1] == (WatchedFolder(stage.folder, True),)

@@ -1,20 +1,22 @@
 """The whole session on real files, with a scripted clock and scripted notices: nothing waits."""
 
 import os
-from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
 
 import msgspec
 import pytest
 
+from showvault.files.reading import FileIdentity
+from showvault.watch.clock import MachineClock
 from showvault.watch.events import (
     ClockJumped,
     DeskFileAhead,
     FolderAway,
     FolderBack,
+    FolderReplaced,
     Kept,
+    Mended,
     Note,
     NotReadableYet,
     Polling,
@@ -27,80 +29,9 @@ from showvault.watch.events import (
     SlowToSettle,
     Stopped,
     Trouble,
-    WatchEvent,
 )
-from showvault.watch.session import Session
-from tests.fakes import FakeClock, ScriptedNotices
+from tests.watch.evening import Evening, SomeLag
 from tests.watch.keepers import NotingKeeper, full_disk
-
-
-@dataclass(frozen=True)
-class SomeLag:
-    desk_file: Path
-    export: Path | None
-    seconds: float
-
-
-class Evening:
-    """A programmer's evening: saves at scripted moments, and all that was told."""
-
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        self.folder.mkdir()
-        self.clock = FakeClock()
-        self.notices = ScriptedNotices(self.clock)
-        self.keeper = NotingKeeper()
-        self.told: list[WatchEvent] = []
-        self.lag: SomeLag | None = None
-        self.session: Session | None = None
-        # Files get the machine's own times: watching begins long before them or long after.
-        self.clock.moment = self.clock.moment.replace(year=2001)
-
-    def begin(self, *, remind_minutes: int = 0, polling_because: str = "") -> None:
-        self.session = Session(
-            [self.folder],
-            self.candidates,
-            self.keeper,
-            self.notices,
-            self.clock,
-            remind_minutes=remind_minutes,
-            polling_because=polling_because,
-            lag=lambda: self.lag,
-            in_use=lambda path: False,
-        )
-        self.told += self.session.begin()
-
-    def candidates(self) -> list[Path]:
-        found = sorted(self.folder.rglob("*")) if self.folder.exists() else []
-        return [path for path in found if not path.is_dir() and not path.name.startswith(".")]
-
-    def save(self, name: str, text: str) -> Path:
-        path = self.folder / name
-        path.write_text(text)
-        self.notices.tell(path, closed=True)
-        return path
-
-    def run(self, seconds: float, each_step: Callable[[], None] = lambda: None) -> None:
-        assert self.session is not None
-        end = self.clock.monotonic() + seconds
-        while True:
-            each_step()
-            self.told += self.session.step()
-            left = end - self.clock.monotonic()
-            if left <= 0:
-                return
-            self.clock.advance(min(left, self.session.pause()))
-
-    def kinds(self) -> list[type[WatchEvent]]:
-        return [type(event) for event in self.told]
-
-    def of(self, kind: type[WatchEvent]) -> list[WatchEvent]:
-        return [event for event in self.told if isinstance(event, kind)]
-
-
-@pytest.fixture
-def evening(tmp_path: Path) -> Evening:
-    return Evening(tmp_path / "shows")
 
 
 def test_what_was_saved_before_is_kept_before_it_is_ready(evening: Evening) -> None:
@@ -539,3 +470,93 @@ def _largest(thing: object, seen: set[int] | None = None) -> int:
         fields = [getattr(thing, name) for name in thing.__struct_fields__]
     own = [len(value) for value in fields if isinstance(value, dict | list | set)]
     return max([0, *own, *(_largest(value, seen) for value in fields)])
+
+
+def test_a_folder_that_was_swapped_is_said_so_and_its_files_are_kept(evening: Evening) -> None:
+    evening.begin()
+    evening.run(0)
+    other = evening.folder.with_name("other")
+    other.mkdir()
+    (other / "evening.json").write_text("{}")
+    evening.folder.rename(evening.folder.with_name("old"))
+    other.rename(evening.folder)
+    evening.run(20)
+    assert evening.kinds() == [Ready, FolderReplaced, Kept]
+
+
+def test_threads_that_died_are_said_to_be_mended(evening: Evening) -> None:
+    evening.begin()
+    evening.run(0)
+    evening.notices.living = False
+    evening.run(1)
+    assert evening.kinds() == [Ready, Mended]
+
+
+def test_a_file_that_is_removed_is_no_event(evening: Evening) -> None:
+    show = evening.save("evening.json", "{}")
+    evening.begin()
+    evening.run(5)
+    show.unlink()
+    evening.run(60)
+    assert evening.kinds() == [Kept, Ready]
+
+
+def test_a_question_about_the_export_that_fails_is_a_note(evening: Evening) -> None:
+    class Unanswerable(Evening):
+        @property
+        def lag(self) -> SomeLag | None:
+            raise OSError(5, "input/output error")
+
+        @lag.setter
+        def lag(self, value: SomeLag | None) -> None: ...
+
+    other = Unanswerable(evening.folder / "other")
+    other.begin()
+    other.save("evening.json", "{}")
+    other.run(60)
+    assert other.kinds() == [Ready, Kept, Note]
+
+
+def test_a_file_that_goes_while_the_start_looks_at_it_is_no_trouble(evening: Evening) -> None:
+    show = evening.save("evening.json", "{}")
+    looks = 0
+    look = evening.look
+
+    def vanishing(path: Path) -> FileIdentity | None:
+        nonlocal looks
+        looks += 1
+        if looks == 2:
+            show.unlink()
+        return look(path)
+
+    evening.look = vanishing  # type: ignore[method-assign]
+    evening.begin()
+    evening.run(20)
+    assert evening.kinds() == [Ready]
+    assert looks >= 2
+
+
+def test_a_file_that_falls_out_of_reach_while_the_start_looks_at_it_is_kept_later(
+    evening: Evening,
+) -> None:
+    show = evening.save("evening.json", "{}")
+    looks = 0
+    look = evening.look
+
+    def failing(path: Path) -> FileIdentity | None:
+        nonlocal looks
+        looks += 1
+        if looks in (2, 3):
+            raise full_disk(path)
+        return look(path)
+
+    evening.look = failing  # type: ignore[method-assign]
+    evening.begin()
+    evening.run(5)
+    assert evening.keeper.versions == [(show, b"{}")]
+
+
+def test_the_machine_s_clocks_are_aware_and_move_on() -> None:
+    clock = MachineClock()
+    assert clock.wall().utcoffset() is not None
+    assert clock.monotonic() <= clock.monotonic()
