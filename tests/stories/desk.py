@@ -7,6 +7,7 @@ are the story's own.
 import json
 import os
 import queue
+import select
 import signal
 import subprocess
 import sys
@@ -76,6 +77,57 @@ class Watcher:
         for line in self.process.stdout:
             self._lines.put(line)
         self._lines.put(None)
+
+
+class Terminal:
+    """A watcher as a person sees it: on a terminal of 100 columns."""
+
+    def __init__(self, command: Sequence[str], environment: dict[str, str]) -> None:
+        import pty
+
+        self.said = ""
+        self._ours, theirs = pty.openpty()
+        self.process = subprocess.Popen(
+            command,
+            stdin=theirs,
+            stdout=theirs,
+            stderr=theirs,
+            env=environment | {"TERM": "xterm", "COLUMNS": "100", "LINES": "24"},
+            start_new_session=True,
+        )
+        os.close(theirs)
+
+    def read_until(self, text: str, already: str = "") -> str:
+        """Return what appeared up to now; fail when ``text`` does not appear after ``already``."""
+        deadline = time.monotonic() + PATIENCE
+        new = already
+        while text not in new:
+            ready, _, _ = select.select([self._ours], [], [], max(0, deadline - time.monotonic()))
+            if not ready:
+                raise AssertionError(f"{text!r} did not appear in {self.said!r}")
+            read = os.read(self._ours, 65536).decode("utf-8", "replace")
+            new += read
+            self.said += read
+        return new
+
+    def interrupt(self) -> int:
+        """Press Ctrl-C; return the exit code."""
+        self.process.send_signal(signal.SIGINT)
+        while True:
+            try:
+                read = os.read(self._ours, 65536)
+            except OSError:  # how Linux says that the other end of a terminal is closed
+                break
+            if not read:
+                break
+            self.said += read.decode("utf-8", "replace")
+        return self.process.wait(PATIENCE)
+
+    def close(self) -> None:
+        if self.process.poll() is None:
+            self.process.kill()
+            self.process.wait(PATIENCE)
+        os.close(self._ours)
 
 
 class Desk:
@@ -149,6 +201,12 @@ class Desk:
         self.do("restore", str(version), "--to", target)
         return target.read_bytes()
 
+    def restored_file(self, version: str, name: str) -> bytes:
+        """Return the bytes that a version gives back for one of its files."""
+        target = self.root / f"restored {time.monotonic_ns()}"
+        self.do("restore", version, "--file", name, "--to", target)
+        return target.read_bytes()
+
     def ring(self) -> list[Path]:
         return sorted((self.vault / "ring").iterdir())
 
@@ -185,6 +243,16 @@ class Desk:
             for pipe in (process.stdout, process.stderr):
                 if pipe is not None:
                     pipe.close()
+
+    @contextmanager
+    def watching_on_a_terminal(self) -> Iterator[Terminal]:
+        """Run a watcher as a person does."""
+        command = self._command(("watch", self.shows, "--vault", self.vault))
+        terminal = Terminal(command, self.environment)
+        try:
+            yield terminal
+        finally:
+            terminal.close()
 
     @staticmethod
     def _command(arguments: Sequence[str | Path]) -> list[str]:

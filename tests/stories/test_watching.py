@@ -1,8 +1,11 @@
 """A programmer saves, and the real watcher keeps: in real folders with real events."""
 
 import hashlib
+import os
+import re
 import signal
 import sys
+import time
 
 import pytest
 
@@ -168,3 +171,48 @@ def test_polling_keeps_a_save_as_well(desk, play, edited):
     with desk.watching("--poll") as watcher:
         desk.save("play.json", edited(67))
         assert watcher.wait_for("kept")["sha256"] == sha(edited(67))
+
+
+def test_a_folder_that_stays_away_is_told_and_told_again_when_it_is_back(desk, play, edited):
+    """As when a stick is pulled and put back: nothing is taken for a deletion."""
+    desk.save("play.json", play)
+    away = desk.root / "away"
+    with desk.watching("--poll") as watcher:
+        desk.shows.rename(away)
+        watcher.wait_for("folder_away")
+        status = desk.run("status", "--vault", desk.vault, cwd=desk.root)
+        assert (status.code, "NOT" in status.out) == (1, True)
+        away.rename(desk.shows)
+        watcher.wait_for("folder_back")
+        desk.save("play.json", edited(68))
+        assert watcher.wait_for("kept")["sha256"] == sha(edited(68))
+    assert [version["number"] for version in desk.versions()] == [2, 1]
+
+
+def test_a_desk_file_saved_without_its_export_is_kept_and_status_says_what_is_not_described(
+    desk, play
+):
+    export = desk.save("play.json", play)
+    desk_file = desk.save("play.desk", b"\x07" * 4000)
+    hours_ago = time.time() - 2 * 3600
+    for path in (export, desk_file):
+        os.utime(path, (hours_ago, hours_ago))
+    with desk.watching() as watcher:
+        desk.save("play.desk", b"\x08" * 4000)
+        assert watcher.wait_for("kept")["sha256"] == sha(b"\x08" * 4000)
+        assert desk.restored_file("latest", "play.desk") == b"\x08" * 4000
+        assert re.search(r"\b2 h\b.* not described", desk.do("status").out)
+    assert desk.restored("latest") == play
+
+
+def test_on_a_terminal_one_line_stays_and_the_save_is_told_above_it(desk, play, edited):
+    desk.save("play.json", play)
+    with desk.watching_on_a_terminal() as terminal:
+        terminal.read_until("version 1")
+        desk.save("play.json", edited(69))
+        said = terminal.read_until("version 2")
+        assert "cue 4" in terminal.read_until("cue 4", already=said)
+        assert terminal.interrupt() == 0
+    assert desk.restored("latest") == edited(69)
+    controls = set(re.findall(r"\x1b[^a-zA-Z]*[a-zA-Z]", terminal.said))
+    assert all(re.fullmatch(r"\x1b\[[0-9;]*[mK]", control) for control in controls), controls
