@@ -21,6 +21,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "list": ("versions", "List the versions, newest first."),
     "label": ("label", "Give a version a name."),
     "compare": ("compare", "Say what differs between two versions or files."),
+    "since": ("since", "Review everything since a time or a label."),
+    "history": ("history", "Say who changed one thing, when and to what."),
     "restore": ("restore", "Bring a version back."),
     "look": ("look", "Say what a cue puts on stage."),
     "check": ("check", "Look for what is wrong in a show."),

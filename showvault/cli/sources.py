@@ -1,5 +1,6 @@
 """What a person may name on the command line: a show file, or a version of a vault."""
 
+from collections.abc import Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
@@ -96,6 +97,20 @@ class Sources:
 
         lags = (find_lag(source.version) for source in found)
         return [lag for lag in lags if lag is not None]
+
+    def left_out(self) -> tuple[str, ...]:
+        """Return what the vault leaves out of comparisons."""
+        return tuple(self.vault.description.settings.ignore)
+
+    def steps(self, start: Version, end: Version) -> Iterator[tuple[Version, Version]]:
+        """Yield the versions after ``start`` up to ``end``, each with the good one before it."""
+        from showvault.vault.versions import list_versions
+
+        before = start
+        for version in reversed(list_versions(self.vault.store)):
+            if version.good and start.number < version.number <= end.number:
+                yield before, version
+                before = version
 
     def parts(self, source: Source, *, beside_a_version: bool) -> ShowParts:
         """Return the things of a source, with keys that compare across both sides."""

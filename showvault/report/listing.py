@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from datetime import datetime
 
-from showvault.report.terminal import say_moment, table
+from showvault.report.terminal import safe, say_moment, table
 from showvault.vault.versions import Version
 
 
@@ -26,6 +26,13 @@ def listing_text(versions: Sequence[Version], now: datetime, width: int) -> str:
     if older > 0:
         text += f"\n… and {older} older: showvault list --all"
     return text
+
+
+def say_version(version: Version, now: datetime) -> str:
+    """Return one version in a line: number, label, time, who."""
+    label = f" «{version.label}»" if version.label else ""
+    moment = say_moment(version.moment, now)
+    return safe(f"version {version.number}{label}, {moment}, {version.who}")
 
 
 def _state(version: Version) -> str:

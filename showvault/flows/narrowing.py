@@ -1,0 +1,113 @@
+"""A comparison narrowed to what somebody asked for, and to what the vault does not leave out."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from showvault.compare.changes import Comparison
+from showvault.compare.filters import (
+    fixtures_of_group,
+    keep_cues,
+    keep_fixtures,
+    keep_kinds,
+    keep_lists,
+)
+from showvault.compare.noise import leave_out
+from showvault.errors import ShowvaultError
+from showvault.show.addressing import KINDS, Kind
+from showvault.show.asking import Asked, AskingError, read_asking
+from showvault.show.parts import ShowParts
+from showvault.show.trees import parse_part
+
+
+class NoSuchGroupError(ShowvaultError):
+    """Neither show has the group that was named."""
+
+    exit_code = 4
+
+    def __init__(self, group: str) -> None:
+        super().__init__(f"there is no group {group} in either show")
+
+
+class NoSuchKindError(ShowvaultError):
+    """A word that should be a kind of thing is none."""
+
+    exit_code = 2
+
+    def __init__(self, word: str) -> None:
+        super().__init__(f"{word!r} is no kind of thing", hint=f"the kinds are {', '.join(KINDS)}")
+
+
+@dataclass(frozen=True)
+class Narrowing:
+    """What to keep of a comparison; empty fields keep everything."""
+
+    lists: tuple[str, ...] = ()
+    cues: str = ""
+    """A range of cues as people say it, "12-20"; of the one list in ``lists``, else of list 1."""
+    kinds: tuple[str, ...] = ()
+    fixtures: str = ""
+    """Fixtures as people say them, "101-108, 110"."""
+    groups: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
+    """Paths that the vault leaves out of comparisons."""
+
+    def apply(self, comparison: Comparison, before: ShowParts, after: ShowParts) -> Comparison:
+        """Return the comparison narrowed. Raises ShowvaultError where a word means nothing."""
+        comparison = leave_out(comparison, self.left_out)
+        if self.kinds:
+            comparison = keep_kinds(comparison, [_kind(word) for word in self.kinds])
+        if self.cues:
+            cue_list = self.lists[0] if self.lists else "1"
+            comparison = _keep_spans(comparison, read_asking(f"cues {self.cues}"), cue_list)
+        elif self.lists:
+            comparison = keep_lists(comparison, self.lists)
+        if self.fixtures or self.groups:
+            wanted = self._fixtures(before, after)
+            comparison = keep_fixtures(comparison, wanted)
+        return comparison
+
+    def _fixtures(self, before: ShowParts, after: ShowParts) -> frozenset[str]:
+        wanted: set[str] = set()
+        if self.fixtures:
+            asked = read_asking(f"fixtures {self.fixtures}")
+            both = (*before.parts, *after.parts)
+            wanted |= {thing.id for thing in both if asked.includes(thing)}
+            wanted |= {end for span in asked.spans for end in span if "." in end}
+        for group in self.groups:
+            wanted |= _members(group, (before, after))
+        return frozenset(wanted)
+
+
+def _kind(word: str) -> Kind:
+    wanted = word.lower().replace(" ", "_").replace("-", "_")
+    for kind in KINDS:
+        if wanted in (kind, f"{kind}s"):
+            return kind
+    raise NoSuchKindError(word)
+
+
+def _keep_spans(comparison: Comparison, asked: Asked, cue_list: str) -> Comparison:
+    kept = [
+        change
+        for first, last in asked.spans
+        for change in keep_cues(comparison, first, last, cue_list).changes
+    ]
+    wanted = set(map(id, kept))
+    return Comparison(
+        tuple(change for change in comparison.changes if id(change) in wanted),
+        comparison.left_out,
+    )
+
+
+def _members(group: str, sides: Sequence[ShowParts]) -> frozenset[str]:
+    try:
+        thing = read_asking(f"group {group}").single()
+    except AskingError:
+        raise NoSuchGroupError(group) from None
+    members: frozenset[str] = frozenset()
+    found = [side.parts[thing] for side in sides if thing in side.parts]
+    if not found:
+        raise NoSuchGroupError(group)
+    for part in found:
+        members |= fixtures_of_group(parse_part(part.data))
+    return members

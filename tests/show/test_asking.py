@@ -1,0 +1,69 @@
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from showvault.errors import ShowvaultError
+from showvault.show.addressing import Thing
+from showvault.show.asking import Asked, AskingError, read_asking
+
+
+@pytest.mark.parametrize(
+    ("words", "asked"),
+    [
+        ("cue 12.5", Asked("cue", (("12.5", "12.5"),), "1")),
+        ("cue 012.50", Asked("cue", (("12.5", "12.5"),), "1")),
+        ("list 2 cue 5", Asked("cue", (("5", "5"),), "2")),
+        ("Cues 12-20", Asked("cue", (("12", "20"),), "1")),
+        ("cues 12 to 20", Asked("cue", (("12", "20"),), "1")),
+        ("cues 12–20, 25", Asked("cue", (("12", "20"), ("25", "25")), "1")),
+        ("list 3", Asked("cue_list", (("3", "3"),))),
+        ("preset color 1.3", Asked("preset", (("1.3", "1.3"),), group="Color")),
+        ("Color preset 1.3", Asked("preset", (("1.3", "1.3"),), group="Color")),
+        ("color 1.3", Asked("preset", (("1.3", "1.3"),), group="Color")),
+        ("fixtures 101-108", Asked("fixture", (("101", "108"),))),
+        ("fixture 101.2", Asked("fixture", (("101.2", "101.2"),))),
+        ("universe 2", Asked("fixture", universe=2)),
+        ("patch", Asked("fixture")),
+        ("group 1.10", Asked("group", (("1.10", "1.10"),))),
+        ("type wash light", Asked("fixture_type", (("wash light", "wash light"),))),
+        ("cue 12 dimmer", Asked("cue", (("12", "12"),), "1", attribute="dimmer")),
+        ("cue 12 intensity", Asked("cue", (("12", "12"),), "1", attribute="Dimmer")),
+        ("show", Asked("show")),
+    ],
+)
+def test_what_people_say_is_understood(words: str, asked: Asked):
+    assert read_asking(words) == asked
+
+
+@pytest.mark.parametrize(
+    "words",
+    ["", "12", "cue twelve point", "cue 1.2345", "cue 12-", "cue 12 20", "lamp 3", "cue 1;2"],
+)
+def test_what_names_nothing_is_refused_in_words(words: str):
+    with pytest.raises(ShowvaultError, match=r"names nothing|not a cue number"):
+        read_asking(words)
+
+
+def test_a_kind_without_a_number_is_everything_of_it():
+    assert read_asking("cues") == Asked("cue", (), "1")
+
+
+def test_a_range_takes_what_lies_between_as_numbers():
+    cues = [Thing("cue", number, "1") for number in ("9", "10", "10.5", "11", "2")]
+    chosen = read_asking("cues 9.5-10.5").select([*cues, Thing("cue", "10", "2")])
+    assert chosen == (Thing("cue", "10", "1"), Thing("cue", "10.5", "1"))
+
+
+def test_one_thing_is_named_and_several_are_refused():
+    assert read_asking("list 2 cue 5").single() == Thing("cue", "5", "2")
+    assert read_asking("preset color 1.3").single() == Thing("preset", "Color 1.3")
+    with pytest.raises(AskingError, match="say one number"):
+        read_asking("cues 1-3").single()
+
+
+@given(st.text(max_size=40))
+def test_whatever_is_typed_is_understood_or_refused_in_words(words: str):
+    try:
+        read_asking(words)
+    except ShowvaultError as error:
+        assert error.exit_code == 2
