@@ -1,6 +1,7 @@
 """Compare, check and schema, through the real command line."""
 
 import json
+from decimal import Decimal
 
 import jsonschema
 import pytest
@@ -189,3 +190,52 @@ def test_a_show_that_is_not_there_is_said(desk):
         answer = desk.run(*arguments, "--vault", desk.vault)
         assert answer.code >= 2 and "Traceback" not in answer.err
         assert "gone.json" in answer.err
+
+
+def all_defaults(show):
+    """Return every parameter of every fixture and cell at its default; absent is 0."""
+    look = {}
+    for number, fixture in show["patch"].items():
+        mode = show["fixture_types"][fixture["type"]]["modes"][fixture["mode"]]
+        cells = {f"{number}.{key}": cell for key, cell in mode.get("cells", {}).items()}
+        for key, holder in {number: mode, **cells}.items():
+            look[key] = {
+                channel["attribute"]: channel.get("default", 0) for channel in holder["channels"]
+            }
+    return look
+
+
+def held_by_preset(show, name, key, attribute):
+    """Return a preset's own value for the fixture, else its type's, else the one for all."""
+    group, _, place = name.partition(" ")
+    preset = show["presets"][group][place]
+    own = preset.get("levels", {}).get(key, {})
+    kind = preset.get("types", {}).get(show["patch"][key.partition(".")[0]]["type"], {})
+    return {**preset.get("all", {}), **kind, **own}[attribute]
+
+
+def walked_look(show, cue_list, last):
+    """Compute a tracking list's look by a plain walk over the JSON, straight from the rules."""
+    look, defaults = all_defaults(show), all_defaults(show)
+    cues = show["cue_lists"][cue_list]["cues"]
+    for number in sorted((key for key in cues if Decimal(key) <= Decimal(last)), key=Decimal):
+        for part in (cues[number], *cues[number].get("parts", {}).values()):
+            for key, values in part.get("levels", {}).items():
+                for attribute, value in values.items():
+                    match value:
+                        case {"release": True}:
+                            look[key][attribute] = defaults[key][attribute]
+                        case {"preset": name}:
+                            look[key][attribute] = held_by_preset(show, name, key, attribute)
+                        case {"level": level} | level:
+                            look[key][attribute] = level
+    return look
+
+
+@pytest.mark.parametrize(
+    ("cue_list", "cue"), [("1", "0.5"), ("1", "54"), ("1", "126"), ("2", "11")]
+)
+def test_a_look_is_what_the_cues_up_to_it_stored(desk, cue_list, cue):
+    answer = desk.run("look", EVENING, "--list", cue_list, "--cue", cue, "--format", "json")
+    assert answer.code == 0, answer.err
+    assert answer.json == walked_look(json.loads(EVENING.read_bytes()), cue_list, cue)
