@@ -16,6 +16,7 @@ from showvault.interchange.guests import GuestReader, GuestWriter, Tell, say_fai
 from showvault.interchange.neutral import NeutralReader
 from showvault.interchange.opaque import OpaqueJsonReader, OpaqueReader, OpaqueZipReader
 from showvault.interchange.reader import Reader, Writer
+from showvault.interchange.rig import FixtureTypeReader, RigReader
 
 ENTRY_POINTS = "showvault.readers"
 
@@ -95,7 +96,7 @@ def build_registry(found: Iterable[EntryPoint], tell: Tell) -> Registry:
 
 
 def _built_in_readers() -> tuple[Reader, ...]:
-    return (AsciiReader(), OpaqueJsonReader(), OpaqueZipReader())
+    return (AsciiReader(), RigReader(), FixtureTypeReader(), OpaqueJsonReader(), OpaqueZipReader())
 
 
 def _load(found: Iterable[EntryPoint], tell: Tell) -> Iterator[GuestReader]:

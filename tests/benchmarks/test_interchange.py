@@ -3,10 +3,15 @@
 Not part of the normal run: ``pytest tests/benchmarks/test_interchange.py -s``.
 """
 
+import io
 import random
 import time
+import zipfile
+from xml.etree import ElementTree
 
 from showvault.interchange.ascii_cues import AsciiReader
+from showvault.interchange.rig import RigReader
+from tests.interchange.rigs import address, channel, fixture, fixture_type, rig
 
 
 def best_of(times, work):
@@ -25,8 +30,8 @@ def ascii_export(cues, channels):
     for cue in range(1, cues + 1):
         lines += [f"CUE {cue}", f"TEXT Cue {cue}", "UP 3", "DOWN 5"]
         line = "CHAN"
-        for channel in range(1, channels + 1):
-            pair = f" {channel}@{draw.randrange(101)}"
+        for number in range(1, channels + 1):
+            pair = f" {number}@{draw.randrange(101)}"
             if len(line) + len(pair) > 80:
                 lines.append(line)
                 line = "CHAN"
@@ -46,3 +51,30 @@ def test_an_export_of_10000_cues_reads_at_a_third_of_the_speed_of_splitting_its_
         f"({splitting:.2f} s, {reading:.2f} s)"
     )
     assert reading <= 3 * splitting
+
+
+def unpacked_and_parsed(data):
+    """Do what nobody can spare who opens a rig: unzip everything, parse every XML."""
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        for name in archive.namelist():
+            inner = archive.read(name)
+            if name.endswith(".gdtf"):
+                with zipfile.ZipFile(io.BytesIO(inner)) as fixture_archive:
+                    inner = fixture_archive.read("description.xml")
+            ElementTree.fromstring(inner)
+
+
+def test_a_rig_of_2000_fixtures_opens_in_a_few_times_what_unzipping_and_parsing_costs():
+    mode = [channel(f"{2 * n + 1},{2 * n + 2}", f"Control{n + 1}") for n in range(40)]
+    swell = fixture_type(*mode)
+    fixtures = [
+        fixture(n, address(str(80 * n)), spec=f"Swell{n % 10}.gdtf") for n in range(1, 2001)
+    ]
+    data = rig(*fixtures, **{f"Swell{n}": swell for n in range(10)})
+    parsing = best_of(5, lambda: unpacked_and_parsed(data))
+    reading = best_of(5, lambda: RigReader().read(data, {}))
+    print(
+        f"\nMVR, 2,000 fixtures of 10 types: unzipping and parsing 1, "
+        f"reading to a neutral show {reading / parsing:.1f} ({parsing:.3f} s, {reading:.3f} s)"
+    )
+    assert reading <= 12 * parsing

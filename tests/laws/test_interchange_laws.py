@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from showvault.interchange.ascii_cues import AsciiReader
 from showvault.interchange.ascii_parsing import parse_ascii
 from showvault.interchange.ascii_rendering import render_ascii
+from showvault.interchange.ascii_rules import KEYWORDS
 from showvault.interchange.ascii_to_show import DIMMER
 from showvault.interchange.ascii_values import level_percent
 from showvault.show.reading import find_faults
@@ -142,9 +143,7 @@ def test_any_bytes_read_as_some_show_that_is_understood(data):
 
 
 lines = st.lists(
-    st.sampled_from(
-        "CUE GROUP SUB PART TEXT UP DOWN CHAN FOLLOWON LINK PATCH SET CLEAR IDENT $X $$Y NEW !".split()
-    ).flatmap(
+    st.sampled_from([*KEYWORDS, "$X", "$$Y", "NEW", "!"]).flatmap(
         lambda keyword: st.lists(
             st.sampled_from(["1", "2", "1@50", "3@HFF", "4@200", "x", "1.25", "1.2345", "0", "é"]),
             max_size=7,
