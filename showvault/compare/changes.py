@@ -6,6 +6,7 @@
 - What followed a moved thing belongs to its Moved and to no other change.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -97,7 +98,8 @@ class Moved:
 
     thing: Thing
     from_: Thing
-    followed: tuple[Follower, ...] = ()
+    followed: Sequence[Follower] = ()
+    """In the order of a show; they may be looked for only when they are asked for."""
     stayed: tuple[Stayed, ...] = ()
     run: int | None = None
     """Shared by neighbours that moved together, in their order; None for one that moved alone."""

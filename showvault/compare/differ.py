@@ -22,6 +22,7 @@ from showvault.compare.changes import (
     Stayed,
 )
 from showvault.compare.fields import find_differences
+from showvault.compare.following import Followers
 from showvault.compare.matching import Matches, match_things
 from showvault.compare.renames import Renames, followed_keys, movers_followed
 from showvault.compare.runs import number_runs
@@ -44,9 +45,11 @@ def compare_shows(before: ShowParts, after: ShowParts) -> Comparison:
     changes: list[Change] = []
     for one, other in [(SHOW, SHOW), *matches.unequal]:
         changes += pairs.changes(one, other)
+        old.forget(one)
+        new.forget(other)
     changes += _come_and_gone(matches, old, new)
     if matches.moved:
-        changes += _moved(matches, old, new, pairs.followers)
+        changes += _moved(matches, old, new, pairs)
     return Comparison(tuple(sorted(changes, key=_order)))
 
 
@@ -98,9 +101,7 @@ class _Pairs:
                 yield change
 
 
-def _moved(
-    matches: Matches, old: Side, new: Side, followers: dict[Thing, list[Follower]]
-) -> Iterator[Moved]:
+def _moved(matches: Matches, old: Side, new: Side, pairs: "_Pairs") -> Iterator[Moved]:
     renames = matches.renames
     both = (
         (thing, renames.new_name(thing))
@@ -114,11 +115,28 @@ def _moved(
         yield Moved(
             thing,
             from_,
-            tuple(sorted(followers[from_], key=_place)),
+            _followers(matches, old, new, from_, pairs.followers[from_]),
             tuple(sorted(stayed.get(from_, ()), key=_place)),
             runs.get(from_),
         )
 
 
-def _place(reference: Follower | Stayed) -> tuple[object, ...]:
+def _followers(
+    matches: Matches, old: Side, new: Side, mover: Thing, known: list[Follower]
+) -> Followers:
+    pending = [pair for pair, movers in matches.only_followed.items() if mover in movers]
+
+    def find() -> Iterator[Follower]:
+        for one, other in pending:
+            pairs = _Pairs(old, new, matches.renames)
+            for _ in pairs.changes(one, other):  # there are none: they differ in names alone
+                pass
+            old.forget(one)
+            new.forget(other)
+            yield from pairs.followers[mover]
+
+    return Followers(known, [other for _, other in pending], find)
+
+
+def _place(reference: Stayed) -> tuple[object, ...]:
     return (thing_order(reference.thing), reference.path)

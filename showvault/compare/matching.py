@@ -16,6 +16,7 @@ from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TypeAlias
 
+from showvault.compare.following import OnlyPresetNames
 from showvault.compare.likeness import (
     UNLIKE,
     Traits,
@@ -47,6 +48,8 @@ class Matches:
     added: list[Thing] = field(default_factory=list)
     unequal: list[tuple[Thing, Thing]] = field(default_factory=list)
     """Pairs of old and new name whose bytes are not known to be equal."""
+    only_followed: dict[tuple[Thing, Thing], frozenset[Thing]] = field(default_factory=dict)
+    """Pairs that differ in nothing but the names of presets that moved, and those presets."""
 
     @property
     def renames(self) -> Renames:
@@ -116,6 +119,7 @@ class _Pool:
 
     def _pair_by_number(self) -> None:
         new_parts, homes = self._new.parts, set()
+        only_names = OnlyPresetNames(self._renames)
         for thing in self._old_things:
             home = self._renames.new_name(thing) if self._kind == "cue" else thing
             if home not in new_parts:
@@ -123,10 +127,16 @@ class _Pool:
                 continue
             homes.add(home)
             if self._old.key(thing) != self._new.key(home):
+                if only_names and (movers := self._movers(only_names, thing, home)):
+                    self._matches.only_followed[thing, home] = movers
+                    continue
                 self._home[thing] = home
                 self._at_home[home] = thing
         if len(homes) < len(self._new_things):
             self._come = [thing for thing in self._new_things if thing not in homes]
+
+    def _movers(self, only_names: OnlyPresetNames, old: Thing, new: Thing) -> frozenset[Thing]:
+        return only_names.movers(self._old.parts[old].data, self._new.parts[new].data)
 
     def _follow_contents(self) -> None:
         """Match by equal content at another number, where it stands once on either side.

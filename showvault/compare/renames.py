@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from msgspec import UNSET
 
@@ -23,6 +24,11 @@ class Renames:
 
     def __bool__(self) -> bool:
         return bool(self.moved)
+
+    @cached_property
+    def kinds(self) -> frozenset[Kind]:
+        """The kinds of things that moved."""
+        return frozenset(thing.kind for thing in self.moved)
 
     def mover_of(self, thing: Thing) -> Thing | None:
         """Return the old name of what moved and took this thing along; None if nothing did."""
@@ -87,7 +93,7 @@ def followed_keys(
 ) -> dict[str, str]:
     """Return which keys of an object followed a moved thing: old key to new key."""
     kind = _KEYS.get(path[-1]) if path else None
-    if kind is None:
+    if kind is None or kind not in renames.kinds:
         return {}
     followed = {}
     for key in before:

@@ -57,6 +57,11 @@ class Side:
             self._trees[thing] = _decode(self.parts[thing].data)
         return self._trees[thing]
 
+    def forget(self, thing: Thing) -> None:
+        """Let go of a decoded part, which is decoded again when it is asked for."""
+        if thing in self.parts:
+            self._trees.pop(thing, None)
+
     def whole(self, thing: Thing, without: frozenset[Thing] = frozenset()) -> Tree:
         """Return a thing as the file has it: a cue list with its cues, but those of ``without``."""
         own = self.tree(thing)

@@ -106,13 +106,7 @@ def _say_run(moved: Sequence[Moved]) -> str:
     noun = f"{_NOUNS.get(first.from_.kind, first.from_.kind)}s"
     span = f"{first.from_.id}–{last.from_.id} became {there}{first.thing.id}–{last.thing.id}"
     said = f"{where}{noun} {span} ({len(moved)})"
-    together = Moved(
-        first.thing,
-        first.from_,
-        tuple(follower for one in moved for follower in one.followed),
-        tuple(stayed for one in moved for stayed in one.stayed),
-    )
-    return said + say_references(together)
+    return said + say_references(moved)
 
 
 def _say_places(changes: Sequence[Changed]) -> str:

@@ -4,6 +4,8 @@ Text of the show stands in it as it is, control characters included: whoever pri
 harmless first.
 """
 
+from collections.abc import Sequence
+
 from msgspec import UNSET
 
 from showvault.compare.changes import (
@@ -12,10 +14,9 @@ from showvault.compare.changes import (
     Changed,
     Copied,
     Moved,
-    Rekeyed,
     Removed,
-    Stayed,
 )
+from showvault.compare.following import Followers
 from showvault.review.field_wording import say_field_change
 from showvault.review.ranges import say_fixtures
 from showvault.review.values import (
@@ -46,7 +47,7 @@ def say_change(change: Change, scales: Scales = no_scales) -> str:
             copy = f"{say_thing(thing)} added, a copy of {say_number_of(from_, thing)}"
             return copy + _contents(thing, after)
         case Moved(thing, from_):
-            return f"{say_thing(from_)} {say_arrival(thing, from_)}{say_references(change)}"
+            return f"{say_thing(from_)} {say_arrival(thing, from_)}{say_references([change])}"
 
 
 def say_where(change: Changed) -> str:
@@ -95,19 +96,23 @@ def say_number_of(thing: Thing, beside: Thing) -> str:
             return say_place(thing.id) if thing.kind != "fixture_type" else thing.id
 
 
-def say_references(moved: Moved) -> str:
-    """Say which references to a moved thing followed and which did not; empty if there are none."""
+def say_references(moved: Sequence[Moved]) -> str:
+    """Say which references to moved things followed and which did not; empty if there are none."""
     said = ""
-    if moved.followed:
-        said += f"; followed in {_places([_at(follower) for follower in moved.followed])}"
-    if moved.stayed:
-        places = _places([_at(stayed) for stayed in moved.stayed])
-        said += f"; still named by its old number in {places}"
+    followed = [thing for one in moved for thing in things_followed(one)]
+    stayed = [reference.thing for one in moved for reference in one.stayed]
+    if followed:
+        said += f"; followed in {_places(followed)}"
+    if stayed:
+        said += f"; still named by the old number in {_places(stayed)}"
     return said
 
 
-def _at(reference: Changed | Rekeyed | Stayed) -> Thing:
-    return reference.thing
+def things_followed(moved: Moved) -> list[Thing]:
+    """Return the things whose references followed a moved thing, without looking for each one."""
+    if isinstance(moved.followed, Followers):
+        return moved.followed.things
+    return [follower.thing for follower in moved.followed]
 
 
 def _places(things: list[Thing]) -> str:

@@ -150,7 +150,7 @@ def test_a_moved_thing_is_said_with_the_references_that_followed_and_stayed():
     stayed = (Stayed(Thing("cue", "7", "2"), ("levels", "1", "A", "preset")),)
     assert say_change(Moved(preset, old, followed, stayed)) == (
         "Color preset page 1 slot 3 became page 1 slot 9; followed in list 1 cue 12.5; "
-        "still named by its old number in list 2 cue 7"
+        "still named by the old number in list 2 cue 7"
     )
 
 

@@ -1,0 +1,100 @@
+"""The references that followed a moved thing, found one by one only where somebody asks for them.
+
+A preset that 800 cues use moves: that those cues differ in nothing but its name is plain from their
+bytes, at once. Which values of theirs name it takes decoding them all.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from typing import overload
+
+import msgspec
+
+from showvault.compare.changes import Follower
+from showvault.compare.renames import Renames
+from showvault.show.addressing import Thing, thing_order
+
+
+class Followers(Sequence[Follower]):
+    """References in the order of a show: known ones, and those to be found in ``pending``."""
+
+    def __init__(
+        self,
+        known: Iterable[Follower],
+        pending: Sequence[Thing] = (),
+        find: Callable[[], Iterable[Follower]] = tuple,
+    ) -> None:
+        self._known = tuple(known)
+        self._pending = tuple(pending)
+        self._find = find
+        self._all: tuple[Follower, ...] | None = None
+
+    @property
+    def things(self) -> list[Thing]:
+        """The things that hold the references, at no cost."""
+        return sorted(
+            {follower.thing for follower in self._known} | {*self._pending}, key=thing_order
+        )
+
+    def __len__(self) -> int:
+        return len(self._found())
+
+    def __iter__(self) -> Iterator[Follower]:
+        return iter(self._found())
+
+    @overload
+    def __getitem__(self, index: int) -> Follower: ...
+    @overload
+    def __getitem__(self, index: slice) -> tuple[Follower, ...]: ...
+    def __getitem__(self, index: int | slice) -> Follower | tuple[Follower, ...]:
+        return self._found()[index]
+
+    def __bool__(self) -> bool:
+        return bool(self._known or self._pending)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Sequence) and self._found() == tuple(other)
+
+    def __hash__(self) -> int:
+        return hash(tuple(self.things))
+
+    def __repr__(self) -> str:
+        return f"Followers({self._found()!r})"
+
+    def _found(self) -> tuple[Follower, ...]:
+        if self._all is None:
+            found = [*self._known, *self._find()]
+            self._all = tuple(sorted(found, key=lambda one: (thing_order(one.thing), one.path)))
+        return self._all
+
+
+class OnlyPresetNames:
+    """Tells whether two parts differ in nothing but the names of presets that moved."""
+
+    def __init__(self, renames: Renames) -> None:
+        moved = {old: new for old, new in renames.moved.items() if old.kind == "preset"}
+        # A preset that moved to where another one was cannot be told by replacing names in turn.
+        apart = not moved.keys() & set(moved.values())
+        self._names: Mapping[Thing, tuple[bytes, bytes]] = (
+            {old: (_quoted(old), _quoted(new)) for old, new in moved.items()} if apart else {}
+        )
+
+    def __bool__(self) -> bool:
+        return bool(self._names)
+
+    def movers(self, before: bytes, after: bytes) -> frozenset[Thing]:
+        """Return the presets (old names) whose names alone differ; empty if anything else does."""
+        named = {old: pair for old, pair in self._names.items() if pair[0] in before}
+        if not named or b'"extra"' in before:  # what is in there is no reference
+            return frozenset()
+        for old_name, new_name in named.values():
+            references = sum(
+                before.count(b'"preset"' + between + old_name) for between in (b":", b": ")
+            )
+            if references != before.count(old_name):
+                return frozenset()
+            before = before.replace(old_name, new_name)
+        return frozenset(named) if before == after else frozenset()
+
+
+def _quoted(thing: Thing) -> bytes:
+    return msgspec.json.encode(thing.id)
