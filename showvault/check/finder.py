@@ -7,7 +7,18 @@ warnings, notes, each in the order of the rules and of the show.
 
 from collections.abc import Callable, Iterator
 
-from showvault.check import capacity, hazards, links, parts, patch, timing, uses
+from showvault.check import (
+    blocks,
+    capacity,
+    chains,
+    hazards,
+    links,
+    moves,
+    parts,
+    patch,
+    timing,
+    uses,
+)
 from showvault.check.contents import Contents, contents_as_far_as_understood
 from showvault.check.finding import SEVERITIES, Finding, note
 from showvault.show.addressing import say_thing, thing_order
@@ -40,7 +51,15 @@ RULES: tuple[Rule, ...] = (
     hazards.find_strobes_in_use,
     hazards.find_flashing_effects,
 )
-"""Every rule, in the order in which the findings of one severity are told."""
+"""The rules that look at one thing at a time, in the order in which their findings are told."""
+
+RULES_OF_LOOKS: tuple[Rule, ...] = (
+    blocks.find_blocks_that_let_through,
+    chains.find_flashing_chains,
+    chains.find_cues_that_never_finish,
+    moves.find_live_moves,
+)
+"""The rules for which every cue has to be understood."""
 
 _NAMED_AT_MOST = 5
 
@@ -51,15 +70,17 @@ def find_problems(data: bytes) -> list[Finding]:
     Raises NotWholeError where the bytes stop before their end.
     """
     findings = [_of_fault(fault) for fault in find_faults(data)]
+    rules = RULES
     try:
         contents = Contents(decode_show(data))
+        rules += RULES_OF_LOOKS
     except NotUnderstoodError:
         cut = cut_into_parts(data)
         if cut is None:
             return [*findings, note("not-looked-at", (), "nothing but the format was looked at")]
         contents = contents_as_far_as_understood(cut)
         findings.append(_not_looked_at(contents))
-    for rule in RULES:
+    for rule in rules:
         findings += rule(contents)
     return sorted(findings, key=lambda finding: SEVERITIES.index(finding.severity))
 
@@ -73,4 +94,6 @@ def _not_looked_at(contents: Contents) -> Finding:
     named = ", ".join(map(say_thing, unread[:_NAMED_AT_MOST]))
     more = f" and {len(unread) - _NAMED_AT_MOST} more" if len(unread) > _NAMED_AT_MOST else ""
     what = f": {named}{more}" if unread else ""
-    return note("not-looked-at", (), f"what is not understood was not looked at{what}")
+    return note(
+        "not-looked-at", (), f"what is not understood was not looked at, nor any look{what}"
+    )

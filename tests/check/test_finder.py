@@ -58,7 +58,7 @@ def test_what_is_understood_of_a_faulty_show_is_checked_and_the_rest_is_named() 
         ("missing-fixture", "/cue_lists/1/cues/1/levels/9"),
         ("not-looked-at", ""),
     ]
-    assert findings[-1].text.endswith("was not looked at: list 1 cue 2")
+    assert findings[-1].text.endswith("was not looked at, nor any look: list 1 cue 2")
 
 
 def test_what_is_there_but_not_understood_is_not_called_missing() -> None:
