@@ -98,4 +98,7 @@ def _channels_of(mode: Mode | None) -> dict[str, Channels]:
 
 
 def _by_attribute(channels: list[Channel]) -> Channels:
-    return {channel.attribute: channel for channel in reversed(channels)}
+    found: dict[str, Channel] = {}
+    for channel in channels:
+        found.setdefault(channel.attribute, channel)
+    return found

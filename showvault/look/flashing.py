@@ -46,9 +46,21 @@ def strobes_in(rig: Rig, look: Look) -> list[StrobeInUse]:
     for fixture, levels in look.levels.items():
         for attribute, level in levels.items():
             channel = rig.channel(fixture, attribute)
-            if channel is not None:
-                found += _strobe(fixture, channel, level)
+            strobe = strobe_of(fixture, channel, level) if channel is not None else None
+            if strobe is not None:
+                found.append(strobe)
     return found
+
+
+def strobe_of(fixture: str, channel: Channel, level: int) -> StrobeInUse | None:
+    """Return the strobe that a channel is in at a level; None where it is in none, or at 0 Hz."""
+    function = function_at(channel, level)
+    name = "" if function is None or isinstance(function.name, UnsetType) else function.name
+    rate = strobe_rate(channel, level)
+    told = "strobe" in name.lower() or (
+        rate is not None and _STROBE_CHANNEL.fullmatch(channel.attribute)
+    )
+    return StrobeInUse(fixture, channel.attribute, name, rate) if told and rate != 0 else None
 
 
 def strobe_rate(channel: Channel, level: int) -> Fraction | None:
@@ -113,17 +125,6 @@ def chain_rate(chain: Chain, looks: Mapping[tuple[str, str], Look]) -> dict[str,
         if most:
             rates[fixture] = most
     return rates
-
-
-def _strobe(fixture: str, channel: Channel, level: int) -> Iterator[StrobeInUse]:
-    function = function_at(channel, level)
-    name = "" if function is None or isinstance(function.name, UnsetType) else function.name
-    rate = strobe_rate(channel, level)
-    told = "strobe" in name.lower() or (
-        rate is not None and _STROBE_CHANNEL.fullmatch(channel.attribute)
-    )
-    if told and rate != 0:
-        yield StrobeInUse(fixture, channel.attribute, name, rate)
 
 
 def _flash_times(levels: Sequence[tuple[int, int]]) -> Iterator[int]:

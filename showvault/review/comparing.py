@@ -99,9 +99,11 @@ class ParameterWalk:
         if one == other:
             return None
         stored = self.before.stored.get(old, ()), self.after.stored.get(cue, ())
-        causes, undone = self._own_causes(Thing("cue", cue, self.cues.new_list), *stored)
-        if undone is None:
+        causes, level = self._own_causes(Thing("cue", cue, self.cues.new_list), *stored)
+        if level is None:
             causes.append(self._move(old, cue))
+            if self.before.zeroes != self.after.zeroes:
+                causes.append(Edited(Thing("cue_list", self.cues.new_list)))
             place = self._place(old)
             if self._after_at(place) != one:
                 causes += self._causes(place)
@@ -110,11 +112,12 @@ class ParameterWalk:
     def _own_causes(
         self, cue: Thing, before: StoredInCue, after: StoredInCue
     ) -> tuple[list[Cause], int | None]:
-        """Return the causes inside one cue, and what it sets once its own edit is undone."""
+        """Return the causes inside one cue, and what the old cue set by itself."""
         undone = self._undone(before, after)
+        through = list(self._through(before, undone))
         level = self.after.level(undone)
-        causes: list[Cause] = [Edited(cue)] if level != self.after.level(after) else []
-        return [*causes, *self._through(before, undone)], level
+        edited = level != self.after.level(after) or (through and undone != after)
+        return [*([Edited(cue)] if edited else []), *through], self.before.level(before)
 
     def _causes(self, place: int) -> tuple[Cause, ...]:
         """Return the edits which, undone from the last one back, give the level before."""
@@ -126,21 +129,25 @@ class ParameterWalk:
             before = self.before.stored.get(number, ())
             after = self.after.stored.get(number, ())
             undone = self._undone(before, after)
-            level = self.after.level(undone)
-            if self._is_edited(number, undone, after):
+            through = list(self._through(before, undone))
+            if self._is_edited(number, undone, after) or (through and undone != after):
                 causes += self._who(number, before, after)
-            causes += self._through(before, undone)
-            if level is None and number in self.before.cues:
+            causes += through
+            old_level = self.before.level(before)
+            if old_level is None and number in self.before.cues:
                 if another_tracking:
                     causes.append(Edited(Thing("cue_list", self.cues.new_list)))
-                level = 0 if self.before.zeroes else None
-            if level is not None:
-                break
+                if self.before.zeroes and self.before.default() != ABSENT:
+                    old_level = 0
+            if old_level is not None:
+                break  # it was set here: with all of this undone, it is again
             if self._after_at(at - 1) == wanted and not another_tracking:
                 break
         else:
             if self.before.default() != self.after.default():
                 causes += self._type_causes()
+        if self.before.hides or self.after.hides:  # it is there on one side alone
+            causes += self._type_causes()
         return tuple(dict.fromkeys(causes or self._type_causes()))
 
     def _is_edited(self, number: str, undone: StoredInCue, after: StoredInCue) -> bool:
@@ -189,9 +196,11 @@ class ParameterWalk:
 
     def _moved_and_edited(self, old: str, new: str) -> Iterator[Cause]:
         before, after = self.before.stored.get(old, ()), self.after.stored.get(new, ())
-        if self.after.level(self._undone(before, after)) != self.after.level(after):
+        undone = self._undone(before, after)
+        if self.after.level(undone) != self.after.level(after):
             yield Edited(Thing("cue", new, self.cues.new_list))
-        if before or self.before.zeroes:
+        yield from self._through(before, undone)
+        if self.before.level(before) is not None or self.before.zeroes:
             yield self._move(old, new)
 
     def _move(self, old: str, new: str) -> Cause:

@@ -1,0 +1,68 @@
+"""Everything a reviewer is told of a comparison, put together.
+
+The shows have to be understood; a comparison alone does not need that.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from showvault.compare.changes import Change, Changed, Comparison, Moved
+from showvault.review.effect import CueEffect, effects_of
+from showvault.review.flashes import Flashing, find_flashing
+from showvault.review.hazards import find_hazards
+from showvault.review.kinds import EffectKind, EffectKinds
+from showvault.review.moves import LightChange, LiveMove, find_light_changes, find_live_moves
+from showvault.review.plays import Play, find_plays
+from showvault.review.suspects import Sides, sides_of
+from showvault.show.model import Hazard, Show
+
+CALLED_FIELDS = frozenset(["label", "called_on", "follow", "link", "trigger", "also_go"])
+"""The fields of a cue that a stage manager calls by."""
+
+
+@dataclass(frozen=True)
+class Review:
+    """What a comparison means on stage."""
+
+    sides: Sides
+    comparison: Comparison
+    effects: tuple[CueEffect, ...]
+    """The cues whose picture differs."""
+    plays: tuple[Play, ...]
+    kinds: tuple[EffectKind, ...]
+    """Of each change of the comparison, in its order."""
+    live_moves: tuple[LiveMove, ...]
+    light: tuple[LightChange, ...]
+    flashing: tuple[Flashing, ...]
+    hazards: Mapping[Hazard, tuple[str, ...]]
+    """Changed fixtures by the hazards they carry."""
+
+
+def review_shows(before: Show, after: Show, comparison: Comparison) -> Review:
+    """Return what a comparison of two shows means on stage."""
+    sides = sides_of(before, after, comparison)
+    effects = effects_of(sides)
+    plays = find_plays(sides, comparison)
+    kinds = EffectKinds(sides, effects)
+    return Review(
+        sides,
+        comparison,
+        tuple(effects),
+        tuple(plays),
+        tuple(kinds.kind_of(change) for change in comparison.changes),
+        tuple(find_live_moves(sides, comparison, effects)),
+        tuple(find_light_changes(sides, effects)),
+        tuple(find_flashing(sides, effects, plays)),
+        find_hazards(sides, effects),
+    )
+
+
+def called_differently(comparison: Comparison) -> list[Change]:
+    """Return what a stage manager calls differently: labels, follows, cues come and gone."""
+    return [
+        change
+        for change in comparison.changes
+        if (change.thing.kind == "cue"
+        and (not isinstance(change, Changed) or (change.inside[:1] or ("",))[0] in CALLED_FIELDS))
+        or (isinstance(change, Moved) and change.thing.kind == "cue_list")
+    ]
