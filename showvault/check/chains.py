@@ -46,16 +46,22 @@ def find_flashing_chains(contents: Contents) -> Iterator[Finding]:
     tables: dict[str, LookTable] = {}
     for first in _beginnings(contents, order):
         chain = chain_from(order, contents.rig, first)
-        if not _may_flash(chain):
-            continue
-        looks = dict(_looks_of(contents, chain, tables))
-        fast = {key: rate for key, rate in chain_rate(chain, looks).items() if rate > FLASH_LIMIT}
-        if fast:
-            text = (
-                f"the chain of follows from here flashes {name_fixtures(fast)} up to "
-                f"{max(fast.values())} times in a second"
-            )
-            yield warning("chain-flashes", ("cue_lists", first.list, "cues", first.cue), text)
+        flashing = _say_flashing(contents, chain, tables)
+        if flashing:
+            path = ("cue_lists", first.list, "cues", first.cue)
+            yield warning("chain-flashes", path, f"the follows from here {flashing}")
+
+
+def _say_flashing(contents: Contents, chain: Chain, tables: dict[str, LookTable]) -> str:
+    if chain.loops_to is not None and chain.length == _start_of_round(chain):
+        return "run round in no time at all"
+    if not _may_flash(chain):
+        return ""
+    looks = dict(_looks_of(contents, chain, tables))
+    fast = {key: rate for key, rate in chain_rate(chain, looks).items() if rate > FLASH_LIMIT}
+    if not fast:
+        return ""
+    return f"flash {name_fixtures(fast)} up to {max(fast.values())} times in a second"
 
 
 def _beginnings(contents: Contents, order: CueOrder) -> list[CueRef]:
@@ -143,8 +149,8 @@ def _may_flash(chain: Chain) -> bool:
     """Tell cheaply whether enough cues go in any one second, rounds of a loop included."""
     starts = [step.start for step in chain.steps]
     if chain.loops_to is not None:
-        first = next(step.start for step in chain.steps if step.ref == chain.loops_to)
-        period = max(chain.length - first, 1)
+        first = _start_of_round(chain)
+        period = chain.length - first
         rounds = min(1000 // period + 1, _CUES_TO_FLASH) + 1
         round_ = [start for start in starts if start >= first]
         starts += [start + period * number for number in range(1, rounds) for start in round_]
@@ -152,6 +158,10 @@ def _may_flash(chain: Chain) -> bool:
         later - earlier < 1000
         for earlier, later in zip(starts, starts[_CUES_TO_FLASH:], strict=False)
     )
+
+
+def _start_of_round(chain: Chain) -> int:
+    return next(step.start for step in chain.steps if step.ref == chain.loops_to)
 
 
 def _looks_of(

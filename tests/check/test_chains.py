@@ -78,7 +78,14 @@ def a_loop(seconds: float, low: float = 0) -> Tree:
 
 @pytest.mark.parametrize(
     ("seconds", "low", "flashes"),
-    [(0.1, 0, True), (0.125, 0, True), (0.25, 0, False), (1, 0, False), (0.1, 95, False)],
+    [
+        (0, 0, True),
+        (0.1, 0, True),
+        (0.125, 0, True),
+        (0.25, 0, False),
+        (1, 0, False),
+        (0.1, 95, False),
+    ],
 )
 def test_a_loop_that_flashes_more_than_three_times_a_second_is_a_warning(
     seconds: float, low: float, flashes: bool
@@ -94,4 +101,4 @@ def test_a_chain_without_a_loop_flashes_as_well() -> None:
         for n in range(1, 12)
     }
     (sentence,) = sentences(find_flashing_chains, a_show_of_cues(cues))
-    assert sentence.startswith("list 1 cue 1: the chain of follows from here flashes fixture 1")
+    assert sentence.startswith("list 1 cue 1: the follows from here flash fixture 1 up to")

@@ -1,5 +1,6 @@
 """Every field of the format has a generator, a reading test and a comparison test."""
 
+import itertools
 from collections.abc import Iterator
 from decimal import Decimal
 
@@ -7,10 +8,13 @@ import pytest
 from hypothesis import HealthCheck, Phase, find, settings
 from msgspec import inspect
 
+from showvault.compare.differ import compare_shows
 from showvault.show import model
 from showvault.show.faults import find_faults_in
 from showvault.show.model import Show
+from showvault.show.parts import parts_of_file
 from showvault.show.places import pointer_to
+from showvault.show.writing import write_show
 from tests import strategies
 from tests.builders import a_show
 
@@ -74,6 +78,12 @@ WHERE = {
 }
 """A path to one object of each kind."""
 
+FIXED = {("Show", "format"), ("Show", "format_version")}
+"""Fields that have one value in every show of this format."""
+
+ONE_VALUE = {("StoredValue", "release")}
+"""Fields that are either absent or have their one value."""
+
 LEAST = {
     "Fixture": {"type": "wash", "mode": "8 bit"},
     "StartAddress": {"universe": 1, "address": 1},
@@ -82,7 +92,7 @@ LEAST = {
 }
 
 
-def a_show_with(name: str, field: str, value: object) -> dict:
+def a_show_with(name: str, field: str, value: object, *, leave_out: bool = False) -> dict:
     """The smallest show in which one object of this kind has this value in this field."""
     show = a_show()
     node, kinds = show, {path: kind for kind, path in WHERE.items()}
@@ -98,7 +108,13 @@ def a_show_with(name: str, field: str, value: object) -> dict:
     if name == "StoredValue":
         node.clear()
         node |= {} if field in ("level", "preset", "release") else {"level": 1}
-    node[field] = value
+    if leave_out:
+        if field in LEAST.get(name, {}):
+            node[field] = [] if field == "slots" else LEAST[name][field]
+        elif name == "StoredValue" and not node:
+            node["level"] = 0
+    else:
+        node[field] = value
     return show
 
 
@@ -126,6 +142,23 @@ def test_every_field_is_read_with_a_value_of_its_own_and_told_with_a_wrong_one(
     for wrong in _wrong_ones(value):
         told = find_faults_in(a_show_with(name, field, wrong), Show)
         assert any(fault.pointer.startswith(where) for fault in told), wrong
+
+
+@pytest.mark.parametrize(("name", "field"), FIELDS)
+def test_every_field_that_changes_is_told_by_the_comparison_and_the_way_back_too(
+    name: str, field: str
+) -> None:
+    if (name, field) in FIXED:
+        return
+    shows = [write_show(a_show_with(name, field, None, leave_out=True))]
+    values = strategies.FIELDS[getattr(model, name)][field].map(
+        lambda value: write_show(a_show_with(name, field, value))
+    )
+    for _ in range(1 if (name, field) in ONE_VALUE else 2):
+        shows.append(find(values, lambda show: show not in shows, settings=_QUICK))
+    for before, after in itertools.permutations(map(parts_of_file, shows), 2):
+        assert compare_shows(before, after).changes
+        assert not compare_shows(before, before).changes
 
 
 @pytest.mark.parametrize("section", sorted(strategies.FIELDS[Show]))
