@@ -17,6 +17,7 @@ from showvault.interchange.neutral import NeutralReader
 from showvault.interchange.opaque import OpaqueJsonReader, OpaqueReader, OpaqueZipReader
 from showvault.interchange.reader import Reader, Writer
 from showvault.interchange.rig import FixtureTypeReader, RigReader
+from showvault.interchange.tables import CsvReader, XlsxReader
 
 ENTRY_POINTS = "showvault.readers"
 
@@ -96,7 +97,15 @@ def build_registry(found: Iterable[EntryPoint], tell: Tell) -> Registry:
 
 
 def _built_in_readers() -> tuple[Reader, ...]:
-    return (AsciiReader(), RigReader(), FixtureTypeReader(), OpaqueJsonReader(), OpaqueZipReader())
+    return (
+        AsciiReader(),
+        RigReader(),
+        FixtureTypeReader(),
+        CsvReader(),
+        XlsxReader(),
+        OpaqueJsonReader(),
+        OpaqueZipReader(),
+    )
 
 
 def _load(found: Iterable[EntryPoint], tell: Tell) -> Iterator[GuestReader]:

@@ -31,9 +31,7 @@ def parse_xml(data: bytes, what: str, root: str) -> "Element":
     text = data.rstrip(b"\0")  # seen in real files after the last tag
     try:
         parsed: Element = (
-            ElementTree.XML(text)
-            if _holds_no_doctype(text)
-            else fromstring(text, forbid_dtd=True)
+            ElementTree.XML(text) if _holds_no_doctype(text) else fromstring(text, forbid_dtd=True)
         )
     except DefusedXmlException as error:
         raise CannotReadError(
