@@ -66,11 +66,13 @@ class LoopDisk:
 
 
 @pytest.fixture(params=["ext4", "xfs"])
-def disk(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[LoopDisk]:
+def disk(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[LoopDisk]:
     if sys.platform != "linux" or os.geteuid() != 0 or not shutil.which(MAKERS[request.param][0]):
         pytest.skip(f"NOT RUN: mounting {request.param} needs root on Linux and its mkfs")
     try:
-        loop = LoopDisk(tmp_path, request.param)
+        loop = LoopDisk(tmp_path_factory.mktemp("disk"), request.param)
     except subprocess.CalledProcessError as error:
         pytest.skip(f"NOT RUN: {request.param} cannot be mounted here: {error.stderr!r}")
     yield loop
