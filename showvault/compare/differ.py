@@ -23,7 +23,8 @@ from showvault.compare.changes import (
 )
 from showvault.compare.fields import find_differences
 from showvault.compare.following import Followers
-from showvault.compare.matching import Matches, match_things
+from showvault.compare.matches import Matches
+from showvault.compare.matching import match_things
 from showvault.compare.renames import Renames, followed_keys, movers_followed
 from showvault.compare.runs import number_runs
 from showvault.compare.shape import shape_of

@@ -12,10 +12,9 @@ their neighbours, and never as copies. Cues in a new list that came from nowhere
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable, Sequence
-from dataclasses import dataclass, field
-from typing import TypeAlias
+from collections.abc import Hashable, Iterable, Sequence
 
+from showvault.compare.chains import Key, by_key, find_chains
 from showvault.compare.following import OnlyPresetNames
 from showvault.compare.likeness import (
     UNLIKE,
@@ -26,35 +25,15 @@ from showvault.compare.likeness import (
     traits_of,
 )
 from showvault.compare.list_matching import match_lists
+from showvault.compare.matches import Matches
 from showvault.compare.nearly import match_nearly
 from showvault.compare.neighbours import Neighbours
 from showvault.compare.renames import Renames
 from showvault.compare.sides import Side
 from showvault.show.addressing import KINDS, Kind, Thing, thing_order
 
-Key: TypeAlias = Callable[[Thing], Hashable]
-
 LONG_RUN = 3
 """So many things that moved in a chain are a renumbered run, however alike they are."""
-
-
-@dataclass
-class Matches:
-    """Who is who; ``moved`` maps old names to new, ``copied`` new names to old."""
-
-    moved: dict[Thing, Thing] = field(default_factory=dict)
-    copied: dict[Thing, Thing] = field(default_factory=dict)
-    removed: list[Thing] = field(default_factory=list)
-    added: list[Thing] = field(default_factory=list)
-    unequal: list[tuple[Thing, Thing]] = field(default_factory=list)
-    """Pairs of old and new name whose bytes are not known to be equal."""
-    only_followed: dict[tuple[Thing, Thing], frozenset[Thing]] = field(default_factory=dict)
-    """Pairs that differ in nothing but the names of presets that moved, and those presets."""
-
-    @property
-    def renames(self) -> Renames:
-        """The new names of what moved."""
-        return Renames(self.moved)
 
 
 def match_things(old: Side, new: Side) -> Matches:
@@ -133,7 +112,12 @@ class _Pool:
                 self._home[thing] = home
                 self._at_home[home] = thing
         if len(homes) < len(self._new_things):
-            self._come = [thing for thing in self._new_things if thing not in homes]
+            copies = {thing.id for thing in self._matches.copied if thing.kind == "cue_list"}
+            self._come = [
+                thing
+                for thing in self._new_things
+                if thing not in homes and not (self._kind == "cue" and thing.list in copies)
+            ]
 
     def _movers(self, only_names: OnlyPresetNames, old: Thing, new: Thing) -> frozenset[Thing]:
         return only_names.movers(self._old.parts[old].data, self._new.parts[new].data)
@@ -157,17 +141,14 @@ class _Pool:
             self._follow(old_content, new_content, displaced)
 
     def _follow(self, old_key: Key, new_key: Key, displaced: Sequence[Thing]) -> None:
-        sources = _by_key(old_key, [*self._gone, *displaced])
-        targets = _by_key(new_key, [*self._come, *(self._home[thing] for thing in displaced)])
-        edges = {
-            found[0]: targets[key][0]
-            for key, found in sources.items()
-            if len(found) == 1 and len(targets.get(key, ())) == 1
-        }
-        edges = {
-            source: target for source, target in edges.items() if self._home.get(source) != target
-        }
-        for chain in _chains(edges, self._at_home):
+        chains = find_chains(
+            old_key,
+            new_key,
+            [*self._gone, *displaced],
+            [*self._come, *(self._home[thing] for thing in displaced)],
+            self._at_home,
+        )
+        for chain in chains:
             if self._is_move(chain):
                 self._take(chain)
 
@@ -231,8 +212,8 @@ class _Pool:
 
     def _pair_equals_by_neighbours(self) -> None:
         """Match equal contents that stand more than once, or tell nothing, in their order."""
-        sources = _by_key(self._old.key, self._gone)
-        targets = _by_key(self._new.key, self._come)
+        sources = by_key(self._old.key, self._gone)
+        targets = by_key(self._new.key, self._come)
         if not sources.keys() & targets.keys():
             return
         neighbours = Neighbours(self._old_things, self._new_things)
@@ -263,7 +244,7 @@ class _Pool:
     def _conclude(self) -> None:
         matches = self._matches
         own_lists = {thing.id for thing in matches.added if thing.kind == "cue_list"}
-        left = [thing for thing in self._come if thing.list not in own_lists]
+        left = [thing for thing in self._come if not thing.list or thing.list not in own_lists]
         matches.copied |= self._copies(left)
         matches.added += [thing for thing in left if thing not in matches.copied]
         lists_gone = {thing.id for thing in matches.removed if thing.kind == "cue_list"}
@@ -317,32 +298,3 @@ class _Pool:
         if key not in self._traits:
             self._traits[key] = traits_of(self._kind, side.tree(thing))
         return self._traits[key]
-
-
-def _by_key(key: Key, things: Iterable[Thing]) -> dict[Hashable, list[Thing]]:
-    found: dict[Hashable, list[Thing]] = defaultdict(list)
-    for thing in things:
-        found[key(thing)].append(thing)
-    return found
-
-
-def _chains(
-    edges: dict[Thing, Thing], at_home: dict[Thing, Thing]
-) -> list[list[tuple[Thing, Thing]]]:
-    """Return the moves as chains: each thing goes where the next one stood; cycles come last."""
-
-    def next_of(source: Thing) -> Thing | None:
-        return at_home.get(edges[source])
-
-    reached = {next_of(source) for source in edges}
-    chains, done = [], set()
-    for start in [*(source for source in edges if source not in reached), *edges]:
-        chain = []
-        source: Thing | None = start
-        while source in edges and source not in done:
-            done.add(source)
-            chain.append((source, edges[source]))
-            source = next_of(source)
-        if chain:
-            chains.append(chain)
-    return chains
