@@ -142,7 +142,8 @@ def hold_lock(
             waited += POLL_SECONDS
         left_by = _read_text(text)
         holder = Holder(os.getpid(), socket.gethostname(), clock().isoformat("T", "seconds"), what)
-        write_unsynced(text, msgspec.json.encode(holder), disk=disk)
+        with contextlib.suppress(DiskError):  # on a full disk the lock holds without its text
+            write_unsynced(text, msgspec.json.encode(holder), disk=disk)
     except BaseException:
         os.close(descriptor)
         raise

@@ -10,6 +10,9 @@ from showvault.files.durable import PRIVATE_FILE
 RESERVE = 4 * 1024 * 1024
 """Bytes of the ballast: enough to mend a vault and to remove old copies on a full disk."""
 
+AMPLE = 10
+"""Times the reserve that must be free before it is laid again."""
+
 
 class NoRoomError(DiskError):
     """There is not enough room left to write safely, so nothing was begun."""
@@ -51,6 +54,12 @@ def lay_ballast(path: Path, *, disk: FileSystem = DISK) -> None:
             disk.close(descriptor)
     except OSError as error:
         raise DiskError.from_os(error, "lay the reserve", path) from error
+
+
+def renew_ballast(path: Path, *, disk: FileSystem = DISK) -> None:
+    """Lay the reserve again where it is missing and there is ample room. Raises DiskError."""
+    if not path.exists() and free_space(path.parent) > AMPLE * RESERVE:
+        lay_ballast(path, disk=disk)
 
 
 def drop_ballast(path: Path, *, disk: FileSystem = DISK) -> None:

@@ -7,8 +7,8 @@ from showvault.errors import ShowvaultError
 from showvault.files.disk import shown
 from showvault.vault.journal import read_journal
 from showvault.vault.opening import Vault
+from showvault.vault.quarantine import Repair
 from showvault.vault.reader import MissingObjectError
-from showvault.vault.recovery import Repair
 from showvault.vault.ring import hash_copy, list_copies
 from showvault.vault.versions import DamagedVersionError, Version, list_versions, read_file
 

@@ -116,6 +116,7 @@ def clean_environment(environ: Mapping[str, str], history: Path) -> dict[str, st
         "GIT_TERMINAL_PROMPT": "0",
         "GIT_NO_REPLACE_OBJECTS": "1",
         "GIT_OPTIONAL_LOCKS": "0",
+        "GIT_LITERAL_PATHSPECS": "1",
         "LC_ALL": "C",
     }
 

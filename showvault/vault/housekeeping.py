@@ -8,8 +8,8 @@ from showvault.files.disk import DiskError, FileSystem, shown
 from showvault.files.durable import sync_folder
 from showvault.vault.journal import Entry, append_entry, read_journal
 from showvault.vault.opening import Vault
+from showvault.vault.packs import pack_is_whole
 from showvault.vault.reader import MissingObjectError
-from showvault.vault.recovery import pack_is_whole
 from showvault.vault.ring import Dated, RingCopy, choose_copies, hash_copy, list_copies
 from showvault.vault.store import Store
 from showvault.vault.versions import DamagedVersionError, Version, latest_good, read_version

@@ -7,11 +7,13 @@ from pathlib import Path
 from types import TracebackType
 
 from showvault.errors import ShowvaultError
-from showvault.files.disk import DISK, REFUSED, DiskError, FileSystem
+from showvault.files.disk import DISK, FULL, REFUSED, DiskError, FileSystem
 from showvault.files.lock import Clock, FileLock, LockHeldError, hold_lock
+from showvault.files.space import drop_ballast, renew_ballast
 from showvault.vault.journal import last_version, read_journal_end
 from showvault.vault.layout import VaultFile, VaultPaths, read_vault_file
-from showvault.vault.recovery import Repair, recover, recover_thoroughly
+from showvault.vault.quarantine import Repair
+from showvault.vault.recovery import recover, recover_thoroughly
 from showvault.vault.store import Store
 
 WATCHER = "watcher"
@@ -85,7 +87,14 @@ class Vault:
     def mend(self, lock: FileLock) -> None:
         """Mend what is found wrong, under the writer's lock; tells it in `repairs`."""
         now = self.clock().timestamp()
-        repairs = recover(self.paths, self.store, holding=lock.descriptor, now=now)
+        try:
+            repairs = recover(self.paths, self.store, holding=lock.descriptor, now=now)
+            renew_ballast(self.paths.ballast, disk=self.disk)
+        except DiskError as error:
+            if error.code not in FULL:
+                raise
+            drop_ballast(self.paths.ballast, disk=self.disk)  # this is what it was laid for
+            repairs = recover(self.paths, self.store, holding=lock.descriptor, now=now)
         self.repairs = (*self.repairs, *repairs)
 
     def mend_thoroughly(self, lock: FileLock) -> None:

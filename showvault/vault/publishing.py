@@ -11,11 +11,6 @@
 Whatever fails takes everything back, so that the next attempt writes every byte anew.
 """
 
-import hashlib
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass
-from datetime import datetime
-
 import msgspec
 
 from showvault.errors import ShowvaultError
@@ -23,28 +18,25 @@ from showvault.files.lock import FileLock
 from showvault.files.space import require_space
 from showvault.vault.git import DamagedHistoryError
 from showvault.vault.importing import NewCommit
-from showvault.vault.journal import Entry, append_entry, read_journal_end
+from showvault.vault.journal import Entry, append_entry
 from showvault.vault.labelling import require_free_label, write_label
 from showvault.vault.layout import VaultPaths
 from showvault.vault.opening import Vault
-from showvault.vault.parts import RECORD, SET_ASIDE, blob_id, require_part_names, safe_name
+from showvault.vault.parts import SET_ASIDE, blob_id, require_part_names
+from showvault.vault.pending import PendingVersion, all_parts, number_version, ring_copies
 from showvault.vault.reader import MissingObjectError
 from showvault.vault.ring import (
     enter_copies,
-    free_name,
     list_names,
     prepare_copies,
-    ring_name,
     withdraw_copies,
 )
 from showvault.vault.store import FILES, LABELS, MAIN, Store
-from showvault.vault.times import format_time
 from showvault.vault.versions import (
     Version,
-    VersionFile,
-    encode_version,
-    read_version,
 )
+
+__all__ = ["PendingVersion", "ReadBackError", "StaleHeadError", "publish_version"]
 
 ROOM_FACTOR = 3
 ROOM_BYTES = 16 * 1024 * 1024
@@ -73,39 +65,6 @@ class ReadBackError(ShowvaultError):
             f"{what} came back from the disk changed, so this version was not kept",
             hint="check the disk; what was kept before is untouched",
         )
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class PendingVersion:
-    """A version that is to be published."""
-
-    parent: str | None
-    """The commit that was the newest when ``changed`` and ``removed`` were found."""
-
-    changed: Mapping[str, bytes]
-    removed: Collection[str]
-    files: tuple[VersionFile, ...]
-    """Every file of the version; one whose bytes are not new, as it stands in its last version."""
-
-    fresh: Mapping[str, bytes]
-    """The bytes of those files that are new, by `VersionFile.path`.
-
-    A SHA-256 that their `VersionFile` already carries is taken to be that of these bytes.
-    """
-
-    time: datetime
-    """When it was saved, with the local offset."""
-
-    who: str
-    email: str = ""
-    note: str = ""
-    summary: str = ""
-    good: bool = True
-    understood: bool = True
-    reason: str = ""
-    reader: str = ""
-    message: str = ""
-    label: str = ""
 
 
 def publish_version(vault: Vault, pending: PendingVersion) -> Version:
@@ -142,15 +101,15 @@ class _Publication:
         self._disk = vault.disk
         self._pending = pending
         self._lock = lock
-        self._version = _number_version(vault.paths, vault.store, pending)
-        self._parts = _all_parts(pending, self._version)
+        self._version = number_version(vault.paths, vault.store, pending)
+        self._parts = all_parts(pending, self._version)
         self._whole = {
             file.sha256: pending.fresh[file.path]
             for file in self._version.files
             if file.path in pending.fresh and file.role in ("source", "opaque")
         }
         taken = list_names(vault.paths.ring, disk=vault.disk)
-        self._copies = _ring_copies(pending, self._version, taken)
+        self._copies = ring_copies(pending, self._version, taken)
         self._packs = vault.store.pack_names()
         self._refs = {
             **{f"{FILES}/{sha256}": vault.store.file_ref(sha256) for sha256 in self._whole},
@@ -260,61 +219,3 @@ class _Publication:
         }
         tree |= {path: blob_id(data) for path, data in self._parts.items()}
         self._store.remember_tree(commit, tree)
-
-
-def _number_version(paths: VaultPaths, store: Store, pending: PendingVersion) -> Version:
-    previous = read_version(store, pending.parent).number if pending.parent else 0
-    # A number that was once reported is never given again, even if its version was damaged since.
-    previous = max([previous, *(entry.number for entry in read_journal_end(paths.journal))])
-    offset = pending.time.utcoffset()
-    return Version(
-        number=previous + 1,
-        time=format_time(pending.time),
-        offset_minutes=int(offset.total_seconds() // 60) if offset else 0,
-        who=pending.who,
-        note=pending.note,
-        summary=pending.summary,
-        good=pending.good,
-        understood=pending.understood,
-        reason=pending.reason,
-        files=tuple(_complete(file, pending.fresh, previous + 1) for file in pending.files),
-        reader=pending.reader,
-    )
-
-
-def _complete(file: VersionFile, fresh: Mapping[str, bytes], number: int) -> VersionFile:
-    if file.path not in fresh:
-        return file
-    data = fresh[file.path]
-    return msgspec.structs.replace(
-        file,
-        size=len(data),
-        sha256=file.sha256 or hashlib.sha256(data).hexdigest(),
-        blob="" if file.role == "show" else blob_id(data),
-        since=number,
-    )
-
-
-def _all_parts(pending: PendingVersion, version: Version) -> dict[str, bytes]:
-    parts = dict(pending.changed)
-    parts[RECORD] = encode_version(version)
-    set_aside = [file for file in version.files if file.role == "set_aside"]
-    for index, file in enumerate(set_aside):
-        if file.path in pending.fresh:
-            name = safe_name(file.name)
-            place = f"{SET_ASIDE}/{name}" if index == 0 else f"{SET_ASIDE}/{index + 1}/{name}"
-            parts[place] = pending.fresh[file.path]
-    return parts
-
-
-def _ring_copies(
-    pending: PendingVersion, version: Version, taken: Collection[str]
-) -> dict[str, bytes]:
-    copies: dict[str, bytes] = {}
-    if not version.good:
-        return copies
-    for file in version.files:
-        if file.path in pending.fresh and file.role != "set_aside":
-            name = ring_name(version.number, version.moment, file.name)
-            copies[free_name(name, [*taken, *copies])] = pending.fresh[file.path]
-    return copies

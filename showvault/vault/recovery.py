@@ -6,48 +6,31 @@
 - Every step may be cut short at any point; the next opening does it again.
 """
 
-import re
 from pathlib import Path
-from typing import NamedTuple
 
 from showvault.errors import ShowvaultError
 from showvault.files.disk import DiskError, FileSystem
 from showvault.files.durable import (
-    TEMPORARY,
     make_folder_durably,
     move_durably,
-    remove_durably,
     write_durably,
 )
 from showvault.vault.journal import (
     Entry,
     append_entry,
-    known_packs,
     last_version,
     read_journal,
     read_journal_end,
 )
 from showvault.vault.layout import VaultPaths
+from showvault.vault.packs import set_damaged_packs_aside, settle_packs
 from showvault.vault.parts import RECORD
+from showvault.vault.quarantine import Repair, set_aside
 from showvault.vault.reader import MissingObjectError
 from showvault.vault.ring import PENDING, free_name, hash_copy, list_names, read_ring_name
 from showvault.vault.store import LABELS, MAIN, OID, DamagedRefError, Store
+from showvault.vault.sweeping import sweep
 from showvault.vault.versions import DamagedVersionError, Version, parent_of, read_version
-
-FOREIGN_LOCK_SECONDS = 600.0
-"""A lock that only somebody else's git takes is left alone until it is this old."""
-
-FOREIGN_LOCKS = frozenset({"packed-refs.lock", "config.lock", "shallow.lock", "gc.pid.lock"})
-LEFTOVER = re.compile(r"(tmp_pack_|tmp_idx_|tmp_rev_|\.tmp-|tmp_obj_).*")
-
-
-class Repair(NamedTuple):
-    """One thing that was mended."""
-
-    sentence: str
-
-    def __str__(self) -> str:
-        return self.sentence
 
 
 def recover(paths: VaultPaths, store: Store, *, holding: int, now: float) -> list[Repair]:
@@ -60,8 +43,8 @@ def recover(paths: VaultPaths, store: Store, *, holding: int, now: float) -> lis
     disk = store.disk
     for folder in (paths.ring, paths.quarantine):
         make_folder_durably(folder, disk=disk)
-    repairs = _sweep(paths, disk, now)
-    repairs += _settle_packs(paths, store, holding)
+    repairs = sweep(paths, disk, now)
+    repairs += settle_packs(paths, store, holding)
     repairs += _settle_labels(paths, store)
     repairs += _settle_main(paths, store, holding)
     repairs += _settle_ring(paths, store)
@@ -72,7 +55,7 @@ def recover_thoroughly(
     paths: VaultPaths, store: Store, *, holding: int, now: float
 ) -> list[Repair]:
     """As `recover`, after a close look at every pack: reads the whole history from the disk."""
-    repairs = _set_damaged_packs_aside(paths, store, holding)
+    repairs = set_damaged_packs_aside(paths, store, holding)
     try:
         head = store.head()
     except DamagedRefError:
@@ -80,132 +63,6 @@ def recover_thoroughly(
     if head is not None and not _is_complete(store, head):
         repairs += _go_back(paths, store, head, holding)
     return repairs + recover(paths, store, holding=holding, now=now)
-
-
-def set_aside(paths: VaultPaths, found: Path, disk: FileSystem) -> Path:
-    """Move something damaged to the quarantine, under a free name. Raises DiskError."""
-    taken = list_names(paths.quarantine, disk=disk)
-    target = paths.quarantine / free_name(found.name, taken)
-    move_durably(found, target, disk=disk)
-    return target
-
-
-def _sweep(paths: VaultPaths, disk: FileSystem, now: float) -> list[Repair]:
-    """Remove what a crash leaves half-written; it never counted."""
-    history = paths.history
-    swept = 0
-    for folder in (paths.folder, paths.ring, paths.locks, history, history / "objects" / "pack"):
-        for name in _names(folder, disk):
-            ours = name.startswith((TEMPORARY, "fast_import_crash_")) or LEFTOVER.fullmatch(name)
-            if ours and not (folder / name).is_dir():
-                remove_durably(folder / name, disk=disk)
-                swept += 1
-    for folder in (history, *_ref_folders(history / "refs", disk)):
-        for name in _names(folder, disk):
-            if name.endswith(".lock") and _is_stale(folder / name, disk, now):
-                remove_durably(folder / name, disk=disk)
-                swept += 1
-    swept += _sweep_keeps(history / "objects" / "pack", disk)
-    return [Repair(f"removed {swept} half-written files of a save that was cut off")] * bool(swept)
-
-
-def _sweep_keeps(packs: Path, disk: FileSystem) -> int:
-    # fast-import protects a pack while it works and takes the mark away at its end.
-    swept = 0
-    for name in _names(packs, disk):
-        if name.endswith(".keep") and (packs / name).read_bytes().strip() in (b"", b"fast-import"):
-            remove_durably(packs / name, disk=disk)
-            swept += 1
-    return swept
-
-
-def _settle_packs(paths: VaultPaths, store: Store, holding: int) -> list[Repair]:
-    """Look closely at the packs that no journal line vouches for."""
-    known = known_packs(read_journal_end(paths.journal))
-    packs = paths.history / "objects" / "pack"
-    repairs = []
-    good = []
-    for name in sorted(store.pack_names() - known):
-        _index_again(store, packs / name, holding)
-        if pack_is_whole(store, packs / name):
-            _secure_pack(packs / name, store.disk)
-            good.append(name)
-        else:
-            repairs += _set_pack_aside(paths, store, name, holding)
-    repairs += _set_indexes_aside(paths, store.disk)
-    if good:
-        entry = Entry(number=0, sha256="", commit="", packs=tuple(good), replaces=False)
-        append_entry(paths.journal, entry, disk=store.disk)
-    return repairs
-
-
-def pack_is_whole(store: Store, pack: Path) -> bool:
-    """Whether every object of a pack and its index are what they were. Raises DiskError."""
-    try:
-        store.git.run(
-            "verify-pack", "--", str(pack.with_suffix(".idx")), doing="look at a pack closely"
-        )
-    except DiskError:
-        raise
-    except ShowvaultError:
-        return False
-    return True
-
-
-def _index_again(store: Store, pack: Path, holding: int) -> None:
-    """Give a pack that lost its index a new one; what is not whole gets none."""
-    if pack.with_suffix(".idx").exists():
-        return
-    try:
-        store.git.run("index-pack", "--", str(pack), doing="index a pack again", holding=holding)
-    except DiskError:
-        raise
-    except ShowvaultError:
-        return
-
-
-def _secure_pack(pack: Path, disk: FileSystem) -> None:
-    # Its sync may have failed without a trace; a new file makes the kernel write every byte.
-    for path in (pack, pack.with_suffix(".idx")):
-        write_durably(path, path.read_bytes(), mode=0o400, disk=disk)
-
-
-def _set_pack_aside(paths: VaultPaths, store: Store, name: str, holding: int) -> list[Repair]:
-    """Move a damaged pack away and save those of its objects that are whole."""
-    disk = store.disk
-    store.close()
-    pack = paths.history / "objects" / "pack" / name
-    index = pack.with_suffix(".idx")
-    moved = set_aside(paths, pack, disk)
-    if index.exists():
-        set_aside(paths, index, disk)
-    try:
-        store.git.run(
-            *("unpack-objects", "-r", "-q"),
-            doing="save what is whole",
-            stdin=moved.read_bytes(),
-            holding=holding,
-        )
-    except DiskError:
-        raise
-    except ShowvaultError:  # it says so when it had to leave something out
-        pass
-    for folder in _names(paths.history / "objects", disk):
-        if len(folder) == 2:
-            disk.sync_folder(paths.history / "objects" / folder)
-    store.sync_packs()
-    return [Repair(f"a damaged pack of the history was moved to {moved.parent.name}/{moved.name}")]
-
-
-def _set_indexes_aside(paths: VaultPaths, disk: FileSystem) -> list[Repair]:
-    packs = paths.history / "objects" / "pack"
-    names = set(_names(packs, disk))
-    repairs = []
-    for name in sorted(names):
-        if name.endswith(".idx") and name.removesuffix(".idx") + ".pack" not in names:
-            set_aside(paths, packs / name, disk)
-            repairs.append(Repair("an index without its pack was moved to the quarantine"))
-    return repairs
 
 
 def _settle_labels(paths: VaultPaths, store: Store) -> list[Repair]:
@@ -247,7 +104,7 @@ def _finish(paths: VaultPaths, store: Store, head: str) -> list[Repair]:
 
 def _go_back(paths: VaultPaths, store: Store, head: str | None, holding: int) -> list[Repair]:
     """Find the newest version that is whole and make it the newest again."""
-    repairs = _set_damaged_packs_aside(paths, store, holding)
+    repairs = set_damaged_packs_aside(paths, store, holding)
     entries = read_journal(paths.journal)
     for entry in reversed(entries):
         if entry.number and _is_complete(store, entry.commit):
@@ -271,14 +128,6 @@ def _record_again(
         return []
     append_entry(paths.journal, found._replace(packs=(), replaces=False), disk=disk)
     return [Repair(f"versions {found.number + 1} to {last.number} are damaged in the history")]
-
-
-def _set_damaged_packs_aside(paths: VaultPaths, store: Store, holding: int) -> list[Repair]:
-    repairs = []
-    for name in sorted(store.pack_names()):
-        if not pack_is_whole(store, paths.history / "objects" / "pack" / name):
-            repairs += _set_pack_aside(paths, store, name, holding)
-    return repairs
 
 
 def _settle_ring(paths: VaultPaths, store: Store) -> list[Repair]:
@@ -355,28 +204,3 @@ def _reads(store: Store, commit: str, path: str) -> bool:
     except (MissingObjectError, DamagedVersionError):
         return False
     return True
-
-
-def _is_stale(lock: Path, disk: FileSystem, now: float) -> bool:
-    if lock.name not in FOREIGN_LOCKS:
-        return True
-    try:
-        return now - disk.look(lock).st_mtime > FOREIGN_LOCK_SECONDS
-    except OSError:
-        return False
-
-
-def _ref_folders(refs: Path, disk: FileSystem) -> list[Path]:
-    folders = [refs]
-    for folder in folders:
-        folders += [folder / name for name in _names(folder, disk) if (folder / name).is_dir()]
-    return folders
-
-
-def _names(folder: Path, disk: FileSystem) -> list[str]:
-    try:
-        return disk.names(folder)
-    except (FileNotFoundError, NotADirectoryError):
-        return []
-    except OSError as error:
-        raise DiskError.from_os(error, "look into", folder) from error
