@@ -53,6 +53,12 @@ def match_things(old: Side, new: Side) -> Matches:
     return matches
 
 
+def _without_cues_of(things: Iterable[Thing], chosen: Iterable[Thing]) -> list[Thing]:
+    """Return what was chosen without the cues of the lists among some things."""
+    lists = {thing.id for thing in things if thing.kind == "cue_list"}
+    return [thing for thing in chosen if not (thing.kind == "cue" and thing.list in lists)]
+
+
 def _by_kind(side: Side) -> dict[Kind, list[Thing]]:
     things: dict[Kind, list[Thing]] = defaultdict(list)
     for thing in side.parts:
@@ -112,12 +118,8 @@ class _Pool:
                 self._home[thing] = home
                 self._at_home[home] = thing
         if len(homes) < len(self._new_things):
-            copies = {thing.id for thing in self._matches.copied if thing.kind == "cue_list"}
-            self._come = [
-                thing
-                for thing in self._new_things
-                if thing not in homes and not (self._kind == "cue" and thing.list in copies)
-            ]
+            come = [thing for thing in self._new_things if thing not in homes]
+            self._come = _without_cues_of(self._matches.copied, come)
 
     def _movers(self, only_names: OnlyPresetNames, old: Thing, new: Thing) -> frozenset[Thing]:
         return only_names.movers(self._old.parts[old].data, self._new.parts[new].data)
@@ -243,12 +245,10 @@ class _Pool:
 
     def _conclude(self) -> None:
         matches = self._matches
-        own_lists = {thing.id for thing in matches.added if thing.kind == "cue_list"}
-        left = [thing for thing in self._come if not thing.list or thing.list not in own_lists]
+        left = _without_cues_of(matches.added, self._come)
         matches.copied |= self._copies(left)
         matches.added += [thing for thing in left if thing not in matches.copied]
-        lists_gone = {thing.id for thing in matches.removed if thing.kind == "cue_list"}
-        matches.removed += [thing for thing in self._gone if thing.list not in lists_gone]
+        matches.removed += _without_cues_of(matches.removed, self._gone)
         matches.moved |= self._moved
         matches.unequal += [
             pair for pair in self._moved.items() if self._old.key(pair[0]) != self._new.key(pair[1])
@@ -261,7 +261,8 @@ class _Pool:
         originals: dict[Hashable, Thing] = {}
         for thing in sorted(self._old_things, key=thing_order):
             originals.setdefault(self._old.key(thing), thing)
-        now = {self._new.key(new): old for new, old in self._at_home.items()}
+        at_home = [*self._at_home.items(), *((b, a) for a, b in self._matches.only_followed)]
+        now = {self._new.key(new): old for new, old in at_home if new.kind == self._kind}
         found = {}
         for thing in come:
             key = self._new.key(thing)
