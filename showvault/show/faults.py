@@ -158,6 +158,8 @@ def _faults_of_anything(value: Tree, at: _Tokens) -> Iterator[Fault]:
             yield _wrong(value, "a number, text, true, false, a list or an object", at)
         case str() if _has_surrogate(value):
             yield _wrong(value, "text without lone surrogates", at)
+        case int() | Decimal() if _is_beyond_a_double(Decimal(value)):
+            yield _wrong(value, "a number of at most 300 digits", at)
 
 
 def _faults_of_leaf(value: Tree, kind: inspect.Type, at: _Tokens) -> Iterator[Fault]:
@@ -191,9 +193,17 @@ def _faults_of_number(
     number, low, high = Decimal(value), kind.ge, kind.le
     too_small = low is not None and number < Decimal(low)
     too_large = high is not None and number > Decimal(high)
-    beyond_double = bool(number) and number.adjusted() > 300
-    if too_small or too_large or beyond_double or (whole and not isinstance(value, int)):
+    if (
+        too_small
+        or too_large
+        or _is_beyond_a_double(number)
+        or (whole and not isinstance(value, int))
+    ):
         yield _wrong(value, expected, at)
+
+
+def _is_beyond_a_double(number: Decimal) -> bool:
+    return bool(number) and number.adjusted() > 300
 
 
 def _faults_of_doubles(value: dict[str, Tree], at: _Tokens) -> Iterator[Fault]:

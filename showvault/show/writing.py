@@ -3,7 +3,7 @@
 - Fields stand in the model's order, ``extra`` last; numbered things in the order of their numbers;
   all other keys by code point. Order of lists is kept.
 - Numbers are decimals in their shortest form: 50.0 is 50, -0 is 0. What is smaller than a
-  millionth or longer than 40 digits, which only ``extra`` can hold, has an exponent.
+  millionth, which only ``extra`` can hold, has an exponent.
 - An empty collection is the same as an absent one and is not written, except where the format
   gives it a meaning: ``slots``, and things under a number, which exist though they hold nothing.
 - Text is UTF-8; two spaces of indent; one line feed at the end.
@@ -22,8 +22,8 @@ from showvault.show.addressing import cue_order, place_order
 from showvault.show.model import Show
 from showvault.show.trees import Tree, parse_part, without_trailing_zeros
 
-_LONGEST_WHOLE = 40
-"""Up to so many digits a whole number is written out."""
+_LONGEST_WHOLE = 300
+"""Up to so many digits a whole number is written out; longer ones are faults."""
 
 _WRITE = msgspec.json.Encoder(decimal_format="number")
 

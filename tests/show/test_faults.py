@@ -160,6 +160,14 @@ def test_keys_given_twice_are_told_once_each() -> None:
     ]
 
 
+@pytest.mark.parametrize("number", [10**400, -(10**400), Decimal("1E+400"), Decimal("7" * 2000)])
+def test_a_number_in_extra_that_no_reader_could_take_is_told(number: Tree) -> None:
+    (fault,) = faults_of(a_show(extra={"seen": [number]}))
+    assert fault[0] == "/extra/seen/0"
+    assert fault[2] == "a number of at most 300 digits"
+    assert faults_of(a_show(extra={"seen": [10**300, Decimal("1E-400")]})) == []
+
+
 def test_a_part_of_a_show_is_held_against_its_own_model_at_its_place() -> None:
     (fault,) = find_faults_in({"fade_in": "x"}, Cue, ("cue_lists", "1", "cues", "5"))
     assert fault.pointer == "/cue_lists/1/cues/5/fade_in"

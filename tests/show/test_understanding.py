@@ -1,5 +1,6 @@
 """A save may ask of the changed parts alone what the check asks of the whole show."""
 
+import copy
 import random
 from decimal import Decimal
 
@@ -60,7 +61,7 @@ def test_every_kind_of_thing_has_its_type() -> None:
     assert {thing.kind for thing in cut.names} <= MODELS.keys()
 
 
-near_misses = st.sampled_from(
+near_misses: st.SearchStrategy[Tree] = st.sampled_from(
     [
         *map(Decimal, ["0.1234", "0.12345678", "1E+3", "1E-7", "100.000001", "-0.5", "5E-324"]),
         {"level": 1, "preset": "Color 1"},
@@ -76,7 +77,7 @@ near_misses = st.sampled_from(
         513,
         10**400,
     ]
-)
+).map(copy.deepcopy)
 """What is nearly right, or looks nearly wrong to a reader that is in a hurry."""
 
 laws = settings(deadline=None, suppress_health_check=list(HealthCheck), max_examples=150)
