@@ -141,7 +141,8 @@ class ParameterWalk:
                     old_level = 0
             if old_level is not None:
                 break  # it was set here: with all of this undone, it is again
-            if self._after_at(at - 1) == wanted and not another_tracking:
+            moved = any(isinstance(cause, CueMoved) for cause in causes)  # it goes back before here
+            if self._after_at(at - 1) == wanted and not another_tracking and not moved:
                 break
         else:
             if self.before.default() != self.after.default():

@@ -5,6 +5,7 @@ The shows have to be understood; a comparison alone does not need that.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from showvault.compare.changes import Change, Changed, Comparison, Moved
 from showvault.review.effect import CueEffect, effects_of
@@ -14,6 +15,7 @@ from showvault.review.kinds import EffectKind, EffectKinds
 from showvault.review.moves import LightChange, LiveMove, find_light_changes, find_live_moves
 from showvault.review.plays import Play, find_plays
 from showvault.review.suspects import Sides, sides_of
+from showvault.show.addressing import Thing
 from showvault.show.model import Hazard, Show
 
 CALLED_FIELDS = frozenset(["label", "called_on", "follow", "link", "trigger", "also_go"])
@@ -36,6 +38,26 @@ class Review:
     flashing: tuple[Flashing, ...]
     hazards: Mapping[Hazard, tuple[str, ...]]
     """Changed fixtures by the hazards they carry."""
+
+    def effect_of(self, cue: Thing) -> CueEffect | None:
+        """Return what differs in a cue; None where its picture is as it was."""
+        return self._by_cue.get(cue)
+
+    def cues_because_of(self, thing: Thing) -> list[Thing]:
+        """Return the cues whose picture differs because of an edit of a thing."""
+        return self._because_of.get(thing, [])
+
+    @cached_property
+    def _by_cue(self) -> Mapping[Thing, CueEffect]:
+        return {effect.cue: effect for effect in self.effects}
+
+    @cached_property
+    def _because_of(self) -> Mapping[Thing, list[Thing]]:
+        found: dict[Thing, list[Thing]] = {}
+        for effect in self.effects:
+            for source in dict.fromkeys(because.cause.source for because in effect.because):
+                found.setdefault(source, []).append(effect.cue)
+        return found
 
 
 def review_shows(before: Show, after: Show, comparison: Comparison) -> Review:
@@ -62,7 +84,11 @@ def called_differently(comparison: Comparison) -> list[Change]:
     return [
         change
         for change in comparison.changes
-        if (change.thing.kind == "cue"
-        and (not isinstance(change, Changed) or (change.inside[:1] or ("",))[0] in CALLED_FIELDS))
+        if (
+            change.thing.kind == "cue"
+            and (
+                not isinstance(change, Changed) or (change.inside[:1] or ("",))[0] in CALLED_FIELDS
+            )
+        )
         or (isinstance(change, Moved) and change.thing.kind == "cue_list")
     ]

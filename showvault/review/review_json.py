@@ -4,27 +4,35 @@
 seconds, rates in flashes a second, and null is what is not there (for a rate: not known).
 """
 
+from collections.abc import Sequence
 from typing import Any
 
 from msgspec import UNSET
 
 from showvault.look.levels import seconds_as_json
 from showvault.review.flashes import Flashing, Rate
+from showvault.review.level_folding import Sentence
 from showvault.review.plays import Play
 from showvault.review.review import Review
 from showvault.review.stage_json import on_stage_as_json
+from showvault.review.watching import Watch, watch_first
 from showvault.show.addressing import Thing
 
 
-def review_as_json(review: Review) -> dict[str, Any]:
-    """Return ``on_stage``, ``plays``, ``effect_kinds`` and what a reviewer is warned of.
+def review_as_json(review: Review, sentences: Sequence[Sentence] = ()) -> dict[str, Any]:
+    """Return ``on_stage``, ``plays``, ``sentences`` and what a reviewer is warned of.
 
     ``effect_kinds`` has one word a change, in the order of ``changes``: looks, plays or neither.
+    ``sentences`` name the changes that they stand for by their number in ``changes``, from 0.
     """
     return {
         "on_stage": on_stage_as_json(review.effects),
         "plays": [_play(play) for play in review.plays],
         "effect_kinds": list(review.kinds),
+        "sentences": [
+            {"text": one.text, "kind": one.kind, "changes": list(one.changes)} for one in sentences
+        ],
+        "watch_first": [_watch(watch) for watch in watch_first(review)],
         "live_moves": [
             {
                 **_cue(move.cue),
@@ -40,6 +48,17 @@ def review_as_json(review: Review) -> dict[str, Any]:
         ],
         "flashing": [_flashing(flashing) for flashing in review.flashing],
         "hazards": {hazard: list(fixtures) for hazard, fixtures in review.hazards.items()},
+    }
+
+
+def _watch(watch: Watch) -> dict[str, Any]:
+    return {
+        "list": watch.cues[0].list,
+        "cues": [cue.id for cue in watch.cues],
+        "scene": watch.scene,
+        "fixtures": list(watch.fixtures),
+        "share": round(watch.share, 3),
+        "text": watch.text,
     }
 
 
