@@ -93,9 +93,10 @@ class Observer:
             found += self._give_up(f"the system did not tell that {untold.name} had changed")
         return found
 
-    def look_soon(self) -> None:
-        """Look at everything at the next opportunity."""
-        self._next_look = min(self._next_look, self._not_before)
+    def look_anew(self) -> None:
+        """Look at everything at the next opportunity: notices may have been missed."""
+        self._excused = True
+        self._look_soon()
 
     def next_wake(self) -> float:
         """The moment of the next look, monotonic."""
@@ -114,20 +115,23 @@ class Observer:
         """End every thread that was begun."""
         self._notifier.stop()
 
+    def _look_soon(self) -> None:
+        self._next_look = min(self._next_look, self._not_before)
+
     def _take_notices(self, now: float) -> list[Sighting]:
         notices = self._notifier.take()
         self._hearing.told(notices.touched, now)
         if notices.lost:
-            self._excused = True
-        if notices.lost or self._hearing.is_full():
-            self.look_soon()
+            self.look_anew()
+        if self._hearing.is_full():
+            self._look_soon()
         found: list[Sighting] = []
         for path, closed in notices.touched.items():
             if path in self._known:
                 found.append(Touched(path, closed))
             else:
                 self._hints[path] = closed
-                self.look_soon()
+                self._look_soon()
         return found
 
     def _mend_if_dead(self, now: float) -> list[Sighting]:
@@ -157,7 +161,7 @@ class Observer:
         except NoticesUnavailableError as error:
             if all(folder.path.is_dir() for folder in folders):
                 return self._give_up(str(error))
-            self.look_soon()
+            self._look_soon()
             return []
         return []
 
@@ -165,7 +169,7 @@ class Observer:
         self._polling = True
         self._notifier.stop()
         self._hearing.start_anew()
-        self.look_soon()
+        self._look_soon()
         return [Deaf(reason)]
 
     def _look_at_everything(self) -> list[Sighting]:

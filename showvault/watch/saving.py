@@ -202,7 +202,6 @@ class Saving:
         except Exception as error:
             self._failed([path], error)
             return
-        self._broken.pop(path, None)
         match outcome:
             case SetAsideVersion(version=version):
                 number = version.number

@@ -118,7 +118,7 @@ class Session:
         """See what happened, keep what rests, tell what is due."""
         jump = self._clocks.compare(self._clock.monotonic(), self._clock.wall())
         if jump is not None:
-            self._observer.look_soon()
+            self._observer.look_anew()
             yield jump
         for sighting in self._observer.sightings():
             yield from self._heed(sighting, rested=_not_at_all)

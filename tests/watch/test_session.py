@@ -172,6 +172,36 @@ def test_a_retry_keeps_what_is_in_the_file_by_then(evening: Evening) -> None:
     assert evening.kinds()[-2:] == [Kept, Recovered]
 
 
+def test_recovered_is_said_when_the_last_file_in_trouble_is_kept(evening: Evening) -> None:
+    evening.begin()
+    evening.keeper.refusals = [full_disk(evening.folder)] * 2
+    evening.save("a.json", "{}")
+    evening.save("b.json", "{}")
+    evening.run(60)
+    assert evening.kinds() == [Ready, Trouble, Kept, Trouble, Kept, Recovered]
+
+
+def test_a_file_that_is_being_written_when_watching_begins_does_not_hold_up_ready(
+    evening: Evening,
+) -> None:
+    evening.save("evening.json", "[")
+    evening.begin()
+    evening.run(0)
+    evening.save("evening.json", "[1")
+    evening.run(0.3)
+    assert evening.kinds() == [Ready]
+
+
+def test_after_a_sleep_everything_is_looked_at_at_once(evening: Evening) -> None:
+    evening.begin()
+    evening.run(1)
+    show = evening.folder / "evening.json"
+    show.write_text("{}")  # while the machine slept: no notice came
+    evening.clock.jump(8 * 3600)
+    evening.run(3)
+    assert evening.kinds() == [Ready, ClockJumped, Kept]
+
+
 def test_an_error_nobody_thought_of_does_not_end_the_watching(evening: Evening) -> None:
     evening.begin()
     evening.keeper.refusals = [ZeroDivisionError("division by zero")]
