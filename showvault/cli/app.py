@@ -26,6 +26,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "restore": ("restore", "Bring a version back."),
     "look": ("look", "Say what a cue puts on stage."),
     "check": ("check", "Look for what is wrong in a show."),
+    "convert": ("convert", "Write a show in another format."),
     "schema": ("schema", "Print the JSON Schema of the neutral show."),
 }
 """Every command: its module and its line in the help."""
