@@ -30,7 +30,7 @@ class Converted:
     """What the new format cannot hold."""
     notes: tuple[str, ...]
     reader: str
-    """Name and version of what read it, such as "ascii 1"."""
+    """Name and version of what read it, such as "ascii/1"."""
     writer: str
     laid: Laid | None = None
     """What was laid into which show, where there was one."""
@@ -110,8 +110,8 @@ def _written(
         read_losses=result.losses,
         write_losses=written.losses,
         notes=result.notes,
-        reader=f"{reader.name} {reader.version}",
-        writer=f"{writer.name} {writer.version}",
+        reader=f"{reader.name}/{reader.version}",
+        writer=f"{writer.name}/{writer.version}",
         laid=laid,
     )
 

@@ -17,7 +17,7 @@ from showvault.interchange.neutral import NeutralReader
 from showvault.interchange.opaque import OpaqueJsonReader, OpaqueReader, OpaqueZipReader
 from showvault.interchange.reader import Reader, Writer
 from showvault.interchange.rig import FixtureTypeReader, RigReader
-from showvault.interchange.tables import CsvReader, XlsxReader
+from showvault.interchange.tables import CsvReader, TsvReader, XlsxReader
 
 ENTRY_POINTS = "showvault.readers"
 
@@ -102,6 +102,7 @@ def _built_in_readers() -> tuple[Reader, ...]:
         RigReader(),
         FixtureTypeReader(),
         CsvReader(),
+        TsvReader(),
         XlsxReader(),
         OpaqueJsonReader(),
         OpaqueZipReader(),

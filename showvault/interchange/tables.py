@@ -35,10 +35,11 @@ class CsvReader:
     name = "csv"
     version = "1"
     role: Role = "source"
-    extensions: tuple[str, ...] = (".csv", ".tsv")
+    extensions: tuple[str, ...] = (".csv",)
+    usual_delimiter = "comma"
     options: Mapping[str, str] = {
         **_TABLE_OPTIONS,
-        "delimiter": f"{', '.join(DELIMITERS)}; found when reading, comma when writing if unsaid",
+        "delimiter": f"{', '.join(DELIMITERS)}; found when reading, the usual one when writing",
         "encoding": f"{', '.join(ENCODINGS)}; found when reading, utf-8-bom when writing if unsaid",
     }
 
@@ -61,13 +62,21 @@ class CsvReader:
         """Write the table that the option names, the patch if unsaid."""
         refuse_unknown(options, self.options, "the writer of tables")
         kind = choose(options, "table", KINDS)
-        delimiter = _one_of(options, "delimiter", DELIMITERS)
+        delimiter = _one_of({"delimiter": self.usual_delimiter, **options}, "delimiter", DELIMITERS)
         encoding = _one_of(options, "encoding", ENCODINGS)
         book = LossBook()
         grid = table_of(show, kind, book)
         count_left_out(show, (kind,), book)
         _count_unspelled(grid, encoding, book)
         return WriteResult(write_csv(grid, delimiter, encoding), book.losses())
+
+
+class TsvReader(CsvReader):
+    """Reads and writes one table parted by tabs."""
+
+    name = "tsv"
+    extensions: tuple[str, ...] = (".tsv",)
+    usual_delimiter = "tab"
 
 
 class XlsxReader:

@@ -38,14 +38,14 @@ SHOW = {
 def test_every_pair_of_formats_converts_and_what_was_written_reads_again(source, target):
     made = convert(SOURCES[source], source, target, {}, REGISTRY)
     reader = REGISTRY.choose_reader(target, made.data)
-    assert f"{reader.name} {reader.version}" == made.writer
+    assert f"{reader.name}/{reader.version}" == made.writer
     assert reader.read(made.data, {}).show is not None
 
 
 def test_a_conversion_names_who_read_and_what_was_lost_on_which_side():
     data = ASCII.replace(b"2@100\r\n", b"2@999\r\n")
     made = convert(data, "plot.asc", "plot.mvr", {}, REGISTRY)
-    assert (made.reader, made.writer) == ("ascii 1", "mvr 1")
+    assert (made.reader, made.writer) == ("ascii/1", "mvr/1")
     assert [loss.what for loss in made.read_losses] == ["bad level"]
     assert "cue lists" in [loss.what for loss in made.write_losses]
     assert made.losses == made.read_losses + made.write_losses

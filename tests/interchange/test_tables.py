@@ -12,7 +12,7 @@ from showvault.interchange.csv_grids import find_delimiter
 from showvault.interchange.reader import CannotReadError, OptionError
 from showvault.interchange.registry import choose_reader
 from showvault.interchange.table_cells import bare_text, guard_text, parse_number, parse_seconds
-from showvault.interchange.tables import CsvReader, XlsxReader
+from showvault.interchange.tables import CsvReader, TsvReader, XlsxReader
 from showvault.show.reading import find_faults
 from showvault.show.writing import write_show
 from tests.interchange.rigs import packed
@@ -324,6 +324,10 @@ def test_a_formula_of_somebody_elses_is_read_as_its_last_value_or_nothing():
     }
 
 
-@pytest.mark.parametrize("name, reader", [("a.CSV", "csv"), ("a.tsv", "csv"), ("a.xlsx", "xlsx")])
+@pytest.mark.parametrize("name, reader", [("a.CSV", "csv"), ("a.tsv", "tsv"), ("a.xlsx", "xlsx")])
 def test_a_table_is_known_by_its_name(name, reader):
     assert choose_reader(name, b"PK\x03\x04").name == reader
+
+
+def test_a_table_that_is_named_for_tabs_is_written_with_tabs():
+    assert b"Group\tName\tFixtures" in TsvReader().write(SHOW, {"table": "groups"}).data
