@@ -189,7 +189,7 @@ class Session:
             for path, identity in self._awaited.items()
             if waiting.get(path) == identity
         }
-        if not self._awaited:
+        if not self._awaited and not self._saving.failing():
             self._awaited = None
             self._reminder.saw_save(self._clock.monotonic(), self._clock.wall())
             polling = self._observer.polling

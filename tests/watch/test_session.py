@@ -50,6 +50,18 @@ def test_ready_is_not_said_while_keeping_fails(evening: Evening) -> None:
     assert evening.kinds() == [Trouble, Trouble, Kept, Recovered, Ready]
 
 
+def test_ready_is_not_said_while_keeping_fails_even_if_the_file_is_saved_again(
+    evening: Evening,
+) -> None:
+    evening.save("evening.json", "{}")
+    evening.keeper.refusals = [full_disk(evening.folder)] * 2
+    evening.begin()
+    evening.run(2)
+    evening.save("evening.json", "[]")
+    evening.run(30)
+    assert evening.kinds() == [Trouble, Trouble, Kept, Recovered, Ready]
+
+
 def test_a_file_that_has_long_rested_is_kept_at_once_at_the_start(evening: Evening) -> None:
     evening.save("evening.json", "{}")
     evening.clock.moment = evening.clock.moment.replace(year=2100)
