@@ -131,6 +131,16 @@ def move_durably(source: Path, target: Path, *, disk: FileSystem = DISK) -> None
             disk.sync_folder(source.parent)
 
 
+def swap_in_durably(source: Path, target: Path, *, disk: FileSystem = DISK) -> None:
+    """Rename ``source``, which is synced, to ``target`` beside it, over what is there; sync.
+
+    Raises DiskError.
+    """
+    with _explaining("write", target):
+        disk.replace(source, target)
+        disk.sync_folder(target.parent)
+
+
 def remove_durably(path: Path, *, disk: FileSystem = DISK) -> None:
     """Remove ``path`` and sync its folder; a file that is not there is fine. Raises DiskError."""
     with _explaining("remove", path):

@@ -86,7 +86,7 @@ def _publish(
     )
     new = store.begin_import(commit, (), holding=holding).finish()
     store.sync_packs()
-    store.move(LABELS, new, parent, holding=holding)
+    store.move(LABELS, new, parent)
 
 
 @contextlib.contextmanager

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from showvault.errors import ShowvaultError
 from showvault.files.disk import DiskError, FileSystem
-from showvault.files.durable import write_durably
+from showvault.files.durable import sync_folder, write_durably
 from showvault.vault.journal import Entry, append_entry, known_packs, read_journal_end
 from showvault.vault.layout import VaultPaths
 from showvault.vault.quarantine import Repair, list_folder, set_aside
@@ -94,6 +94,7 @@ def _set_pack_aside(paths: VaultPaths, store: Store, name: str, holding: int) ->
     for folder in list_folder(paths.history / "objects", disk):
         if len(folder) == 2:
             disk.sync_folder(paths.history / "objects" / folder)
+    sync_folder(paths.history / "objects", disk=disk)
     store.sync_packs()
     return [Repair(f"a damaged pack of the history was moved to {moved.parent.name}/{moved.name}")]
 

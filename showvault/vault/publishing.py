@@ -2,10 +2,10 @@
 
 1. Room is asked for; the ring's copies are written and synced under names that do not count yet,
    while git stores parts, tree and commit in one pack that nothing names.
-2. The pack's folder is synced, then files that are stored whole get refs of their own.
-3. One step publishes: the branch moves from the parent to the new commit, or not at all; its
-   folder is synced.
-4. What was written is read back and compared; the ring's copies get their names; a label follows.
+2. The pack's folder is synced. What was written is read back and compared.
+3. Files that are stored whole get refs of their own. Then one step publishes: the branch moves
+   from the parent to the new commit, or not at all; its folder is synced.
+4. The ring's copies get their names; a label follows.
 5. The journal gets its line, synced. Now, and not before, the version is kept.
 
 Whatever fails takes everything back, so that the next attempt writes every byte anew.
@@ -123,9 +123,9 @@ class _Publication:
             commit = self._store_objects()
             self._store.sync_packs()
             blobs = {sha256: blob_id(data) for sha256, data in self._whole.items()}
-            self._store.name_files(blobs, holding=self._lock.descriptor)
-            self._publish(commit)
             self._read_back(commit)
+            self._store.name_files(blobs)
+            self._publish(commit)
             enter_copies(self._paths.ring, self._copies, disk=self._disk)
             self._write_label(commit)
             self._write_journal(commit)
@@ -165,7 +165,7 @@ class _Publication:
             importing.abandon()
 
     def _publish(self, commit: str) -> None:
-        self._store.move(MAIN, commit, self._pending.parent, holding=self._lock.descriptor)
+        self._store.move(MAIN, commit, self._pending.parent)
 
     def _read_back(self, commit: str) -> None:
         written = {f"{commit}:{path}": data for path, data in self._parts.items()}

