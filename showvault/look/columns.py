@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from showvault.look.fixtures import Rig, is_intensity
 from showvault.look.levels import ABSENT, millionths
+from showvault.show.addressing import place_order
 
 if TYPE_CHECKING:
     import numpy as np
@@ -21,8 +22,8 @@ if TYPE_CHECKING:
 
     Levels = NDArray[np.int32]
     """Levels in millionths of a percent, or ABSENT."""
-    Numbers = NDArray[np.int32]
-    """Numbers of columns."""
+    Numbers = NDArray[np.intp]
+    """Numbers of columns, as arrays are indexed fastest."""
 
 Parameter = tuple[str, str]
 """Fixture or cell, and attribute."""
@@ -34,7 +35,7 @@ class Columns:
 
     parameters: tuple[Parameter, ...]
     index: Mapping[str, Mapping[str, int]]
-    """Column by fixture or cell, and attribute."""
+    """Column by fixture or cell, and attribute, in the order of their numbers."""
     defaults: Levels
     intensities: Numbers
     """The columns that a list which does not track sets to 0 where a cue stores nothing."""
@@ -74,7 +75,7 @@ class ColumnBuilder:
         intensities = [n for n, (_, name) in enumerate(self.parameters) if is_intensity(name)]
         return Columns(
             tuple(self.parameters),
-            self.index,
+            {key: self.index[key] for key in sorted(self.index, key=place_order)},
             np.array(self.defaults, np.int32),
-            np.array(intensities, np.int32),
+            np.array(intensities, np.intp),
         )

@@ -71,7 +71,7 @@ def flattener(
                 found[column] = level
         count = len(found)
         return CueValues(
-            np.fromiter(found, np.int32, count), np.fromiter(found.values(), np.int32, count)
+            np.fromiter(found, np.intp, count), np.fromiter(found.values(), np.int32, count)
         )
 
     return flatten

@@ -151,8 +151,11 @@ def table_of(tracked: TrackedList) -> LookTable:
     table = np.empty((len(tracked.cues), len(tracked.columns.parameters)), np.int32)
     row = tracked.columns.defaults
     for into, values in zip(table, tracked.values, strict=True):
-        _step(tracked.columns, tracked.tracking, row, values, into)
+        into[:] = row
         row = into
+        if not tracked.tracking:
+            _darken(tracked.columns, row)
+        row[values.columns] = values.levels
     return LookTable(tracked.list, tracked.cues, tracked.columns, table)
 
 
@@ -161,7 +164,7 @@ def row_at(tracked: TrackedList, number: int) -> Levels:
     start = number // KEYFRAME_EVERY
     row = tracked.keyframes[start].copy()
     for values in tracked.values[start * KEYFRAME_EVERY + 1 : number + 1]:
-        _step(tracked.columns, tracked.tracking, row, values, row)
+        _step(tracked.columns, tracked.tracking, row, values)
     return row
 
 
@@ -216,21 +219,21 @@ def _keyframes(
     first = max(0, (len(done) - 1) * KEYFRAME_EVERY + 1)
     row = done[-1].copy() if done else columns.defaults.copy()
     for number, of_cue in enumerate(values[first:], first):
-        _step(columns, tracking, row, of_cue, row)
+        _step(columns, tracking, row, of_cue)
         if number % KEYFRAME_EVERY == 0:
             yield row.copy()
 
 
-def _step(columns: Columns, tracking: bool, row: Levels, values: CueValues, into: Levels) -> None:
-    """Write the look after a cue; ``row`` is the look before it, which may be the same array."""
-    import numpy as np
-
-    if into is not row:
-        np.copyto(into, row)
+def _step(columns: Columns, tracking: bool, row: Levels, values: CueValues) -> None:
+    """Turn the look before a cue into the look after it."""
     if not tracking:
-        there = columns.intensities[into[columns.intensities] != ABSENT]
-        into[there] = 0
-    into[values.columns] = values.levels
+        _darken(columns, row)
+    row[values.columns] = values.levels
+
+
+def _darken(columns: Columns, row: Levels) -> None:
+    """Set every intensity that is there to 0."""
+    row[columns.intensities[row[columns.intensities] != ABSENT]] = 0
 
 
 def _by_fixture(columns: Columns, row: Levels) -> dict[str, dict[str, int]]:
@@ -241,7 +244,7 @@ def _by_fixture(columns: Columns, row: Levels) -> dict[str, dict[str, int]]:
             for attribute, column in of_key.items()
             if levels[column] != ABSENT
         }
-        for key, of_key in sorted(columns.index.items(), key=lambda item: place_order(item[0]))
+        for key, of_key in columns.index.items()
     }
     return {key: of_key for key, of_key in look.items() if of_key}
 

@@ -93,8 +93,9 @@ def find_suspects(sides: Sides, cues: CuePairs, everywhere: Suspects) -> Suspect
 def find_suspects_everywhere(sides: Sides) -> Suspects:
     """Return the parameters that a preset, a fixture or a type makes differ in any list."""
     found: Suspects = defaultdict(set)
-    _add(found, _had_otherwise(sides))
-    _add(found, _held_for_another_type(sides))
+    if sides.touched.get("fixture") or sides.touched.get("fixture_type"):
+        _add(found, _had_otherwise(sides))
+        _add(found, _held_for_another_type(sides))
     keys: set[str] | None = None
     for name in sorted({thing.id for thing in sides.touched.get("preset", ())}):
         keys = _all_keys(sides) if keys is None else keys

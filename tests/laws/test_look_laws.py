@@ -35,7 +35,7 @@ from showvault.show.writing import write_show
 from tests.look import shows
 from tests.look.slow_walk import slow_looks, slow_time
 
-MANY = settings(max_examples=int(os.environ.get("SHOWVAULT_LOOKS", "400")), deadline=None)
+MANY = settings(max_examples=int(os.environ.get("SHOWVAULT_LOOKS", "250")), deadline=None)
 seeds = st.integers(0, 2**48)
 
 

@@ -2,6 +2,7 @@
 
 import copy
 import json
+import os
 import random
 import re
 from pathlib import Path
@@ -31,6 +32,7 @@ from tests.builders import (
 from tests.look import shows
 from tests.look.sessions import edit
 
+MANY = settings(max_examples=int(os.environ.get("SHOWVAULT_REVIEWS", "80")), deadline=None)
 SAMPLES = Path(__file__).parents[2] / "sample_shows"
 
 
@@ -276,7 +278,7 @@ def trim(chance, show):
                 values["Dimmer"] -= 10
 
 
-@settings(max_examples=250, deadline=None)
+@MANY
 @given(st.integers(0, 2**48), st.integers(0, 12))
 def test_unfolding_gives_back_every_change_once(seed, edits):
     review = review_of(*a_session(seed, edits))
@@ -315,7 +317,7 @@ def fixtures_said(match):
     return said
 
 
-@settings(max_examples=250, deadline=None)
+@MANY
 @given(st.integers(0, 2**48), st.integers(1, 12))
 def test_no_sentence_covers_a_cue_or_a_fixture_that_did_not_change(seed, edits):
     review = review_of(*a_session(seed, edits))
