@@ -5,6 +5,7 @@ that is added to the model without one is noticed (tests/show/test_model.py). Nu
 small pools, so that references often lead somewhere, and often do not.
 """
 
+import copy
 import json
 import random
 from collections.abc import Mapping
@@ -300,6 +301,48 @@ for _of in FIELDS:
 
 shows: Trees = objects(model.Show)
 """Whole shows that keep the rules of the format; what they refer to may be missing."""
+
+
+near_misses: Trees = st.sampled_from(
+    [
+        *map(Decimal, ["0.1234", "0.12345678", "1E+3", "1E-7", "100.000001", "-0.5", "5E-324"]),
+        {"level": 1, "preset": "Color 1"},
+        {"preset": "Color 1", "fade": 1, "release": True},
+        {"fade": 1},
+        {"delay": 1, "fade": 1},
+        {"level": 1, "fade": Decimal("1.2345")},
+        {"release": True, "extra": {"fade": 1, "level": 1}},
+        {"extra": {"level": 1, "preset": "x"}},
+        {"0": {}, "01": {}, "1.50": {}},
+        {"1": {"Dimmer": {"fade": 3}}},
+        'a "level": 1, "preset": text',
+        513,
+        10**400,
+    ]
+).map(copy.deepcopy)
+"""What is nearly right, or looks nearly wrong to a reader that is in a hurry."""
+
+
+@st.composite
+def damaged(draw: st.DrawFn, tree: Tree) -> Tree:
+    """A tree in which one place, at any depth, is something else, gone, or has another key."""
+    tree = copy.deepcopy(tree)
+    node, holder, key = tree, None, None
+    while isinstance(node, dict | list) and node and draw(st.integers(0, 8)):
+        keys = sorted(node) if isinstance(node, dict) else range(len(node))
+        holder, key = node, draw(st.sampled_from(keys))
+        node = node[key]
+    if holder is None:
+        return tree
+    match draw(st.sampled_from(["replace", "replace", "drop", "rename"])):
+        case "rename" if isinstance(holder, dict):
+            name = draw(st.sampled_from(["0", "01", "1.5", "1.50", "1.2345", "level", "x"]))
+            holder[name] = holder.pop(key)
+        case "drop":
+            del holder[key]
+        case _:
+            holder[key] = draw(st.one_of(near_misses, json_values))
+    return tree
 
 
 def spellings(tree: Tree) -> st.SearchStrategy[bytes]:

@@ -20,11 +20,12 @@ from showvault.check import (
     uses,
 )
 from showvault.check.contents import Contents, contents_as_far_as_understood
+from showvault.check.faults import find_faults_in_order
 from showvault.check.finding import SEVERITIES, Finding, note
 from showvault.show.addressing import say_thing, thing_order
 from showvault.show.cutting import cut_into_parts
 from showvault.show.faults import Fault
-from showvault.show.reading import NotUnderstoodError, decode_show, find_faults
+from showvault.show.reading import NotUnderstoodError, decode_show
 
 Rule = Callable[[Contents], Iterator[Finding]]
 
@@ -69,7 +70,7 @@ def find_problems(data: bytes) -> list[Finding]:
 
     Raises NotWholeError where the bytes stop before their end.
     """
-    findings = [_of_fault(fault) for fault in find_faults(data)]
+    findings = [_of_fault(fault) for fault in find_faults_in_order(data)]
     rules = RULES
     try:
         contents = Contents(decode_show(data))

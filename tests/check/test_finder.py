@@ -11,7 +11,7 @@ from showvault.check.finding import SEVERITIES, Finding
 from showvault.show.reading import NotWholeError, parse_tree
 from showvault.show.trees import Tree
 from tests.builders import a_cue, a_fixture, a_full_show, a_rig, a_show, a_show_of_cues, as_bytes
-from tests.strategies import json_values, shows, spell
+from tests.strategies import damaged, shows, spell
 
 
 def rules_found(data: bytes) -> list[str]:
@@ -91,6 +91,36 @@ def test_the_findings_do_not_depend_on_spacing_or_the_order_of_keys() -> None:
         assert find_problems(spell(show, random.Random(roll))) == first
 
 
+HEAD = b'{"format": "neutral-show", "format_version": 1, '
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"[]",
+        b"7",
+        b"\xef\xbb\xbf" + HEAD + b'"notes": ""}',
+        HEAD + b'"title": "\\ud800"}',
+        HEAD + b'"title": "\xff"}',
+        HEAD + b'"title": "a", "title": "b"}',
+        HEAD + b'"extra": NaN}',
+        HEAD + b'"extra": 1e400}',
+        HEAD + b'"extra": ' + b"[" * 100_000 + b"]" * 100_000 + b"}",
+        HEAD + b'"cue_lists": {"1": {"cues": {"1.2345": {}}}}}',
+        HEAD + b'"cue_lists": {"1": {"cues": {"1": {"fade_in": -1}}}}}',
+        HEAD + b'"patch": {"0": {"type": "a", "mode": "b"}}}',
+        HEAD + b'"capacity": {"pages": 1}, "groups": {"1.x": {}, "1.99999999999999999999": {}}}',
+        HEAD + b'"presets": {"a b": {"1": {}}, "a": {"b 1": {}}}}',
+        b'{"format": "neutral-show", "format_version": 2, "new": true}',
+    ],
+)
+def test_hostile_input_is_told_as_errors_of_the_format(data: bytes) -> None:
+    findings = find_problems(data)
+    assert findings[0].severity == "error"
+    assert findings[0].rule == "format"
+    assert all(len(finding.text) < 1000 for finding in findings)
+
+
 def test_every_rule_says_what_it_finds_in_its_docstring() -> None:
     for rule in RULES:
         assert rule.__doc__
@@ -117,14 +147,6 @@ def test_any_show_can_be_checked_and_every_finding_leads_to_its_place(show: Tree
 def test_any_damage_to_a_show_is_told_without_failing(show: Tree, data: st.DataObject) -> None:
     tree = parse_tree(as_bytes(show))
     for _ in range(data.draw(st.integers(1, 3))):
-        node, holder, key = tree, None, None
-        while isinstance(node, dict | list) and node and data.draw(st.integers(0, 5)):
-            keys = sorted(node) if isinstance(node, dict) else range(len(node))
-            holder, key = node, data.draw(st.sampled_from(keys))
-            node = node[key]
-        if holder is not None:
-            holder[key] = data.draw(json_values)
-            if isinstance(holder, dict) and data.draw(st.booleans()):
-                holder[data.draw(st.text(max_size=4))] = holder.pop(key)
+        tree = data.draw(damaged(tree))
     for finding in find_problems(spell(tree, random.Random(1))):
         finding.text.encode("utf-8")

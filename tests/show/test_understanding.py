@@ -1,8 +1,6 @@
 """A save may ask of the changed parts alone what the check asks of the whole show."""
 
-import copy
 import random
-from decimal import Decimal
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -17,7 +15,7 @@ from showvault.show.understanding import (
     find_faults_of_parts,
 )
 from tests.builders import a_cue, a_full_show, a_show_of_cues, as_bytes
-from tests.strategies import json_values, shows, spell
+from tests.strategies import damaged, shows, spell
 
 
 def faults_part_by_part(data: bytes) -> set[tuple[str, str, str]]:
@@ -61,25 +59,6 @@ def test_every_kind_of_thing_has_its_type() -> None:
     assert {thing.kind for thing in cut.names} <= MODELS.keys()
 
 
-near_misses: st.SearchStrategy[Tree] = st.sampled_from(
-    [
-        *map(Decimal, ["0.1234", "0.12345678", "1E+3", "1E-7", "100.000001", "-0.5", "5E-324"]),
-        {"level": 1, "preset": "Color 1"},
-        {"preset": "Color 1", "fade": 1, "release": True},
-        {"fade": 1},
-        {"delay": 1, "fade": 1},
-        {"level": 1, "fade": Decimal("1.2345")},
-        {"release": True, "extra": {"fade": 1, "level": 1}},
-        {"extra": {"level": 1, "preset": "x"}},
-        {"0": {}, "01": {}, "1.50": {}},
-        {"1": {"Dimmer": {"fade": 3}}},
-        'a "level": 1, "preset": text',
-        513,
-        10**400,
-    ]
-).map(copy.deepcopy)
-"""What is nearly right, or looks nearly wrong to a reader that is in a hurry."""
-
 laws = settings(deadline=None, suppress_health_check=list(HealthCheck), max_examples=150)
 
 
@@ -90,13 +69,7 @@ def test_faults_part_by_part_are_the_faults_of_the_whole_show(
 ) -> None:
     tree = parse_tree(as_bytes(show))
     for _ in range(data.draw(st.integers(1, 2))):
-        node, holder, key = tree, None, None
-        while isinstance(node, dict | list) and node and data.draw(st.integers(0, 8)):
-            keys = sorted(node) if isinstance(node, dict) else range(len(node))
-            holder, key = node, data.draw(st.sampled_from(keys))
-            node = node[key]
-        if holder is not None:
-            holder[key] = data.draw(st.one_of(near_misses, json_values))
+        tree = data.draw(damaged(tree))
     spelled = spell(tree, random.Random(0))
     if not isinstance(tree, dict) or tree.get("format_version") != 1:
         return

@@ -16,7 +16,7 @@ from showvault.show.reading import find_faults, parse_tree
 from showvault.show.trees import Tree
 from showvault.show.writing import canonical_tree, show_schema, write_show
 from tests.builders import a_cue, a_full_show, a_show, a_show_of_cues, as_bytes
-from tests.strategies import json_values, shows, spell
+from tests.strategies import damaged, shows, spell
 
 VALIDATOR = jsonschema.Draft202012Validator(show_schema())
 laws = settings(deadline=None, suppress_health_check=list(HealthCheck), max_examples=100)
@@ -207,25 +207,7 @@ def test_the_schema_and_the_reader_agree_on_every_damaged_show(
     show: Tree, data: st.DataObject
 ) -> None:
     """All but decimal places, which a schema over binary floats cannot hold a number to."""
-    tree = parse_tree(as_bytes(show))
-    node, holder, key = tree, None, None
-    while isinstance(node, dict | list) and node and data.draw(st.integers(0, 8)):
-        keys = sorted(node) if isinstance(node, dict) else range(len(node))
-        holder, key = node, data.draw(st.sampled_from(keys))
-        node = node[key]
-    if holder is None:
-        return
-    match data.draw(st.sampled_from(["replace", "drop", "add", "rename"])):
-        case "replace":
-            holder[key] = data.draw(json_values)
-        case "drop":
-            del holder[key]
-        case "add" if isinstance(holder, dict):
-            holder[data.draw(st.sampled_from(["level", "fade", "0", "1.50", "x"]))] = data.draw(
-                json_values
-            )
-        case "rename" if isinstance(holder, dict):
-            holder[data.draw(st.sampled_from(["0", "01", "1.5", "1.2345", "x"]))] = holder.pop(key)
+    tree = data.draw(damaged(parse_tree(as_bytes(show))))
     faults = [
         f for f in find_faults(spell(tree, random.Random(0))) if "decimal places" not in f.expected
     ]
