@@ -1,6 +1,6 @@
 """What the watcher tells, as lines for a person, and the one calm line that stays on the screen."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import assert_never
@@ -129,24 +129,43 @@ class CalmLine:
     number: int | None = None
     moment: datetime | None = None
     summary: str = ""
-    alarm: str = ""
-    """What is wrong now, if anything: it takes the place of the calm."""
+    away: set[Path] = field(default_factory=set)
+    not_kept: set[Path] = field(default_factory=set)
+    not_whole: set[Path] = field(default_factory=set)
+
+    @property
+    def alarm(self) -> str:
+        """Say what is wrong now, the worst of it; empty when nothing is."""
+        if self.away:
+            return f"NOT PROTECTED: {', '.join(map(str, sorted(self.away)))} is out of sight"
+        if self.not_kept:
+            return f"NOT KEPT: {_names(tuple(sorted(self.not_kept)))} (see above)"
+        if self.not_whole:
+            names = _names(tuple(sorted(self.not_whole)))
+            return f"{names} was not whole when it was saved last: SAVE AGAIN"
+        return ""
 
     def heed(self, event: WatchEvent) -> None:
         """Take note of an event."""
         match event:
-            case Kept(number=number, time=time, summary=summary):
+            case Kept(number=number, path=path, time=time, summary=summary):
                 self.count, self.number, self.moment, self.summary = number, number, time, summary
-                self.alarm = ""
+                self.not_kept.discard(path)
+                self.not_whole.clear()  # a newer whole save is what the person was asked for
+            case SavedUnchanged(path=path):
+                self.not_kept.discard(path)
             case SetAside(number=number, path=path):
                 self.count = number
-                self.alarm = f"{path.name} was not whole when it was saved last: SAVE AGAIN"
+                self.not_kept.discard(path)
+                self.not_whole.add(path)
             case FolderAway(path=path):
-                self.alarm = f"NOT PROTECTED: {path} is out of sight"
-            case Trouble():
-                self.alarm = "NOT KEPT: the last save (see above)"
-            case FolderBack() | Recovered() | SavedUnchanged():
-                self.alarm = ""
+                self.away.add(path)
+            case FolderBack(path=path):
+                self.away.discard(path)
+            case Trouble(paths=paths):
+                self.not_kept.update(paths)
+            case Recovered():
+                self.not_kept.clear()
 
     def say(self, now: datetime, width: int) -> str:
         """Return the line, cut to the width of the screen."""

@@ -165,6 +165,22 @@ def test_a_dead_thread_is_started_again_and_no_save_is_missed(watching: Watching
     watching.until_touched(show)
 
 
+@LINUX
+def test_a_dead_reader_of_the_system_s_queue_is_noticed_though_all_else_lives(
+    watching: Watching,
+) -> None:
+    observer = watching.notices._observer
+    assert observer is not None
+    (reader,) = set(watching.notices._threads) - {observer, *observer.emitters}
+    reader.stop()  # type: ignore[attr-defined]
+    reader.join()
+    assert observer.is_alive()
+    assert all(emitter.is_alive() for emitter in observer.emitters)
+    show = watching.folder / "evening.json"
+    show.write_text("{}")
+    watching.until(lambda: watching.saw(Restarted) and show in watching.touched())
+
+
 def test_stopping_ends_every_thread_and_gives_every_descriptor_back(tmp_path: Path) -> None:
     def descriptors() -> int:
         return len(os.listdir("/proc/self/fd")) if sys.platform == "linux" else 0

@@ -484,6 +484,21 @@ def test_stopping_does_not_wait_for_ever_and_names_what_is_left(evening: Evening
     assert evening.clock.monotonic() - before < 9
 
 
+def test_stopping_does_not_wait_for_what_cannot_be_kept(evening: Evening) -> None:
+    evening.begin()
+    session = evening.session
+    assert session is not None
+    evening.keeper.refusals = [full_disk(evening.folder)] * 50
+    show = evening.save("evening.json", "{}")
+    evening.run(10)
+    before = evening.clock.monotonic()
+    session.stop()
+    (*_, stopped) = session.events()
+    assert isinstance(stopped, Stopped)
+    assert stopped.left == (show,)
+    assert evening.clock.monotonic() - before < 2
+
+
 def test_nothing_in_the_session_grows_with_36_000_saves(evening: Evening) -> None:
     """A save every 100 ms for an hour, resting long enough now and then."""
     evening.begin()
