@@ -7,7 +7,6 @@
 
 import contextlib
 import os
-import socket
 import sys
 import time
 from collections.abc import Callable
@@ -141,7 +140,7 @@ def hold_lock(
             pause(POLL_SECONDS)
             waited += POLL_SECONDS
         left_by = _read_text(text)
-        holder = Holder(os.getpid(), socket.gethostname(), clock().isoformat("T", "seconds"), what)
+        holder = Holder(os.getpid(), _host(), clock().isoformat("T", "seconds"), what)
         with contextlib.suppress(DiskError):  # on a full disk the lock holds without its text
             write_unsynced(text, msgspec.json.encode(holder), disk=disk)
     except BaseException:
@@ -171,6 +170,13 @@ def refuse_network_drive(folder: Path) -> None:
     storage = storage_of(folder)
     if storage.kind == "network":
         raise NetworkDriveError(folder, storage.file_system)
+
+
+def _host() -> str:
+    # Not by the module of sockets, whose start costs as much as everything else here.
+    if sys.platform == "win32":
+        return os.environ.get("COMPUTERNAME", "this computer")
+    return os.uname().nodename
 
 
 def _read_text(path: Path) -> Holder | None:

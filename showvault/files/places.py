@@ -4,7 +4,6 @@ On a network drive nobody can know who holds a lock, and events of other machine
 """
 
 import re
-import subprocess
 import sys
 from collections.abc import Iterable
 from pathlib import Path
@@ -130,10 +129,15 @@ def _unescape(field: str) -> str:
 
 
 def _mounts() -> list[Mount]:
-    try:
-        if sys.platform == "linux":
+    if sys.platform == "linux":
+        try:
             text = Path("/proc/self/mounts").read_text("utf-8", "surrogateescape")
-            return read_linux_mounts(text)
+        except OSError:
+            return []
+        return read_linux_mounts(text)
+    import subprocess
+
+    try:
         listed = subprocess.run(["/sbin/mount"], capture_output=True, check=False, timeout=5)
         return read_bsd_mounts(listed.stdout.decode("utf-8", "surrogateescape"))
     except (OSError, subprocess.SubprocessError):

@@ -1,7 +1,6 @@
 """Whether a disk has room for what is about to be written, and a reserve for bad days."""
 
 import os
-import shutil
 from pathlib import Path
 
 from showvault.files.disk import DISK, DiskError, FileSystem, shown
@@ -27,6 +26,8 @@ class NoRoomError(DiskError):
 
 def free_space(folder: Path) -> int:
     """Bytes this user can still write on the disk of ``folder``. Raises DiskError."""
+    import shutil
+
     try:
         return shutil.disk_usage(folder).free
     except OSError as error:

@@ -4,7 +4,6 @@ The stream ends with `done`, so a child whose parent died in the middle stores n
 the branch that git insists on is emptied before the end, so no ref moves (git, fast-import).
 """
 
-import tempfile
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import IO, NamedTuple
 
@@ -40,6 +39,8 @@ class Import:
     def __init__(
         self, git: Git, commit: NewCommit, extra: Sequence[bytes], holding: int | None
     ) -> None:
+        import tempfile
+
         self._git = git
         self._complaints = tempfile.TemporaryFile()  # noqa: SIM115  # closed by finish and abandon
         try:

@@ -9,7 +9,6 @@ quarantine    what was found damaged; nothing is deleted
 ballast       room that is given back when the disk is full
 """
 
-import uuid
 from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC
 from pathlib import Path
@@ -170,7 +169,7 @@ def create_vault(
     watched: Sequence[Path],
     clock: Clock,
     settings: VaultSettings = VaultSettings(),  # noqa: B008  # frozen
-    new_id: Callable[[], str] = lambda: str(uuid.uuid4()),
+    new_id: Callable[[], str] | None = None,
     disk: FileSystem = DISK,
 ) -> VaultFile:
     """Make an empty vault in ``folder``, private to this user; a half-made one is completed.
@@ -188,7 +187,7 @@ def create_vault(
     lay_ballast(paths.ballast, disk=disk)
     description = VaultFile(
         vault_format=FORMAT,
-        id=new_id(),
+        id=(new_id or _random_id)(),
         name=name,
         created=clock().astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
         watched=tuple(str(path.absolute()) for path in watched),
@@ -232,6 +231,12 @@ def write_vault_file(folder: Path, description: VaultFile, *, disk: FileSystem =
     """Write the description so that it stays. Raises DiskError."""
     text = msgspec.json.format(msgspec.json.encode(description), indent=2) + b"\n"
     write_durably(VaultPaths(folder).description, text, disk=disk)
+
+
+def _random_id() -> str:
+    import uuid
+
+    return str(uuid.uuid4())
 
 
 def _refuse_foreign(paths: VaultPaths) -> None:
