@@ -195,6 +195,12 @@ def say_seen_in(review: Review, thing: Thing) -> str:
         return ""
     if len(cues) == 1:
         return f"; seen in {say_thing(cues[0])}"
+    ranges = say_cue_things(review, cues)
+    return f"; seen in {len(cues)} cues" + (f": {ranges}" if len(ranges) < _SHORT else "")
+
+
+def say_cue_things(review: Review, cues: Iterable[Thing]) -> str:
+    """Say cues of any lists: "list 1 cues 5–9; list 2 cue 1"."""
     lists: dict[str, list[str]] = defaultdict(list)
     for cue in cues:
         lists[cue.list].append(cue.id)
@@ -202,8 +208,7 @@ def say_seen_in(review: Review, thing: Thing) -> str:
     for number in sorted(lists, key=place_order):
         among = sorted(cues_of(review.sides.after, number), key=cue_order)
         said.append(f"list {number} {say_cues(lists[number], among)}")
-    ranges = "; ".join(said)
-    return f"; seen in {len(cues)} cues" + (f": {ranges}" if len(ranges) < _SHORT else "")
+    return "; ".join(said)
 
 
 _SHORT = 60

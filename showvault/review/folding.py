@@ -4,6 +4,7 @@ First what looks different, the widest reach first; then what plays differently;
 """
 
 from collections.abc import Iterable, Iterator
+from decimal import Decimal
 
 from showvault.compare.changes import Change, Comparison
 from showvault.review.facts import level_facts
@@ -12,6 +13,7 @@ from showvault.review.field_folding import (
     fold_fields,
     fold_presets,
     fold_things,
+    say_cue_things,
     say_seen_in,
 )
 from showvault.review.fixture_sets import group_names
@@ -19,8 +21,8 @@ from showvault.review.kinds import EffectKind
 from showvault.review.level_folding import Sentence, fold_levels
 from showvault.review.review import Review
 from showvault.review.summary import fold_changes
-from showvault.review.values import Scales, no_scales
-from showvault.show.addressing import thing_order
+from showvault.review.values import Scales, no_scales, say_seconds
+from showvault.show.addressing import Thing, thing_order
 
 _KINDS: tuple[EffectKind, ...] = ("looks", "plays", "neither")
 
@@ -58,9 +60,26 @@ def _as_they_are(review: Review, left: list[int], scales: Scales) -> Iterator[Se
         rest = Comparison(tuple(review.comparison.changes[index] for index in indexes))
         for text, changes in fold_changes(rest, scales):
             told = tuple(sorted(number[id(change)] for change in changes))
-            alone = kind == "looks" and len({change.thing for change in changes}) == 1
-            seen = say_seen_in(review, changes[0].thing) if alone else ""
-            yield Sentence(text + seen, told, kind, changes[0].thing)
+            thing = changes[0].thing
+            alone = len({change.thing for change in changes}) == 1
+            more = _say_more(review, kind, thing, len(changes)) if alone else ""
+            yield Sentence(text + more, told, kind, thing)
+
+
+def _say_more(review: Review, kind: EffectKind, thing: Thing, count: int) -> str:
+    """Say where a change is seen, in which cues an effect runs, how long a chain of follows is."""
+    if kind == "looks":
+        return say_seen_in(review, thing)
+    plays = [play for play in review.plays if play.source == thing]
+    if thing.kind == "effect" and plays:
+        return f"; started in {say_cue_things(review, [play.thing for play in plays])}"
+    chains = {play.chain for play in plays if play.chain is not None}
+    if count == len(plays) == len(chains) == 1:
+        chain = chains.pop()
+        if chain.before != chain.after and chain.follows:
+            one, other = (say_seconds(Decimal(time) / 1000) for time in (chain.before, chain.after))
+            return f"; with all that follows {one} → {other}"
+    return ""
 
 
 def _order(review: Review, sentence: Sentence) -> tuple[object, ...]:

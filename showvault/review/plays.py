@@ -37,6 +37,8 @@ class ChainLengths:
 
     before: int
     after: int
+    follows: bool
+    """Whether anything follows by itself, on either side."""
 
 
 @dataclass(frozen=True)
@@ -134,7 +136,8 @@ class _Chains:
             return None
         one = chain_from(self._before, self._sides.before_rig, old)
         other = chain_from(self._after, self._sides.after_rig, CueRef(cue.list, cue.id))
-        return ChainLengths(one.length, other.length)
+        follows = max(len(one.steps), len(other.steps)) > 1
+        return ChainLengths(one.length, other.length, follows)
 
 
 def _part_plays(change: Changed) -> bool:

@@ -215,6 +215,18 @@ def test_what_looks_different_comes_before_what_plays_and_what_does_neither():
     assert [sentence.kind for sentence in fold(review)] == ["looks", "plays", "neither"]
 
 
+def test_a_follow_is_told_with_what_follows_and_an_effect_with_its_cues():
+    before = a_full_show()
+
+    def session(show):
+        cues_of(show)["2"]["follow"]["seconds"] = 3.1
+        show["effects"]["1.1"]["cycle_seconds"] = 3
+
+    told = sentences(before, edited(before, session))
+    assert told[0].endswith("; started in list 1 cue 2")
+    assert told[1].endswith("; with all that follows 17 s → 18.1 s")
+
+
 def test_what_to_watch_first_is_where_most_of_the_stage_differs():
     scenes = {str(n): a_cue(scene="1.1" if n < 4 else "1.2") for n in range(1, 7)}
     before = a_show_of_washes(scenes)

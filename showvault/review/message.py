@@ -1,0 +1,49 @@
+"""A version's message: one line that stands alone, then what to watch first and the sentences."""
+
+from showvault.review.folding import fold
+from showvault.review.review import Review
+from showvault.review.summary import WIDTH, summarise
+from showvault.review.values import Scales, no_scales
+from showvault.review.watching import warn_first, watch_first
+
+
+def describe_review(review: Review, scales: Scales = no_scales, most: int = 40) -> str:
+    """Return a message: the line, warnings, and at most so many sentences."""
+    sentences = [one.text for one in fold(review, scales)]
+    told = [*(watch.text for watch in watch_first(review, 1)), *warn_first(review)]
+    if len(told) + len(sentences) > most:
+        kept = max(most - len(told), 0)
+        sentences = [*sentences[:kept], f"and {len(sentences) - kept} more"]
+    lines = [_one_line(line) for line in (*told, *sentences)]
+    return "\n".join([say_headline(review, scales), *(["", *lines] if lines else [])])
+
+
+def say_headline(review: Review, scales: Scales = no_scales) -> str:
+    """Return one line: how many cues look and play differently, and the widest change of all."""
+    playing = {play.thing for play in review.plays if play.thing.kind == "cue"}
+    looking = len(review.effects)
+    counts = (
+        [f"{_cues(looking)} {'looks' if looking == 1 else 'look'} different"] if looking else []
+    )
+    if playing:
+        noun = str(len(playing)) if looking else _cues(len(playing))
+        counts.append(f"{noun} {'plays' if len(playing) == 1 else 'play'} differently")
+    if not counts:
+        return summarise(review.comparison)
+    first = fold(review, scales)[0].text
+    return _shortened(_one_line(f"{', '.join(counts)}: {first}"))
+
+
+def _cues(count: int) -> str:
+    return "1 cue" if count == 1 else f"{count} cues"
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
+def _shortened(line: str) -> str:
+    """Cut a line between two words where it is longer than a version's line may be."""
+    if len(line) <= WIDTH:
+        return line
+    return line[: WIDTH - 1].rpartition(" ")[0].rstrip(" ,;:") + "…"
