@@ -1,28 +1,21 @@
-"""A version's message, and shows put together from their parts. No source: our own wording."""
+"""A version's message. No source: our own wording."""
 
 import copy
-import random
 from pathlib import Path
-
-import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from showvault.compare.differ import compare_shows
 from showvault.review.message import describe_review, say_headline
 from showvault.review.review import review_shows
-from showvault.review.whole import whole_show
+from showvault.show.assembling import decode_parts
 from showvault.show.parts import parts_of_file
-from showvault.show.reading import NotUnderstoodError, decode_show
-from tests.builders import a_full_show, a_show, as_bytes
-from tests.look import shows
+from tests.builders import a_full_show, as_bytes
 
 SAMPLES = Path(__file__).parents[2] / "sample_shows"
 
 
 def review_of(one, other):
     before, after = parts_of_file(one), parts_of_file(other)
-    return review_shows(whole_show(before), whole_show(after), compare_shows(before, after))
+    return review_shows(decode_parts(before), decode_parts(after), compare_shows(before, after))
 
 
 def test_the_line_counts_what_looks_and_plays_differently():
@@ -56,16 +49,3 @@ def test_a_message_is_no_longer_than_asked_for():
     assert len(lines) == 23  # the line, a blank one, twenty, and how many more
     assert lines[-1].startswith("and ")
     assert all(len(line) == len(" ".join(line.split())) for line in lines)
-
-
-@settings(max_examples=60, deadline=None)
-@given(st.integers(0, 2**48))
-def test_a_show_from_its_parts_is_the_show_of_the_file(seed):
-    data = as_bytes(shows.a_show(random.Random(seed)))
-    assert whole_show(parts_of_file(data)) == decode_show(data)
-
-
-def test_parts_that_are_not_understood_are_refused_with_their_faults():
-    data = as_bytes(a_show(cue_lists={"1": {"cues": {"1": {"fade_in": "slow"}}}}))
-    with pytest.raises(NotUnderstoodError):
-        whole_show(parts_of_file(data))
