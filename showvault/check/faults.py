@@ -31,7 +31,9 @@ def find_faults_in_order(data: bytes) -> list[Fault]:
 
 def _find(data: bytes) -> list[Fault]:
     cut = cut_into_parts(data)
-    if cut is None or any(len(part) > STRICTLY_READ_BYTES for part in cut.parts.values()):
+    if cut is None or not _is_utf_8(data):
+        return find_faults(data)
+    if any(len(part) > STRICTLY_READ_BYTES for part in cut.parts.values()):
         return find_faults(data)
     faults = find_faults_of_outline(cut.skeleton)
     if any(fault.pointer in _WHAT_IT_IS for fault in faults):
@@ -39,6 +41,13 @@ def _find(data: bytes) -> list[Fault]:
     for thing, name in cut.names.items():
         faults += find_faults_of_parts({thing: cut.parts[name]})
     return faults
+
+
+def _is_utf_8(data: bytes) -> bool:
+    try:
+        return data.isascii() or data.decode() != ""
+    except UnicodeDecodeError:
+        return False
 
 
 def _thing_of(fault: Fault) -> Thing:

@@ -39,8 +39,14 @@ _TREES = msgspec.json.Decoder(float_hook=Decimal)
 
 
 def parse_part(data: bytes | msgspec.Raw) -> Tree:
-    """Parse one part of a whole show, fast; a doubled key passes (the last value stands)."""
-    return _TREES.decode(data)
+    """Parse one part of a whole show, fast; a doubled key passes (the last value stands).
+
+    Bytes that are no UTF-8 read as U+FFFD: the part can still be described.
+    """
+    try:
+        return _TREES.decode(data)
+    except UnicodeDecodeError:
+        return _TREES.decode(bytes(data).decode("utf-8", "replace"))
 
 
 def same_tree(one: Tree, other: Tree) -> bool:

@@ -30,6 +30,12 @@ def test_faults_come_in_the_order_of_a_show_whatever_the_order_of_keys() -> None
         ]
 
 
+def test_bytes_that_are_no_utf_8_are_told_with_their_place_in_the_file() -> None:
+    data = as_bytes(a_show_of_cues({"1": a_cue(label="caf~")})).replace(b"~", b"\xe9")
+    assert find_faults_in_order(data) == find_faults(data)
+    assert "not UTF-8" in find_faults_in_order(data)[0].text
+
+
 def test_a_newer_show_and_one_of_another_kind_are_told_as_such() -> None:
     newer = as_bytes(a_full_show()).replace(b'"format_version": 1', b'"format_version": 2')
     for data in (newer, b"[]", b"{}", b'{"format": "x", "title": 1}'):

@@ -43,6 +43,13 @@ def test_a_show_that_is_understood_in_part_has_parts() -> None:
     assert Thing("cue", "2", "1") in parts_of_file(as_bytes(show)).parts
 
 
+def test_a_show_with_bytes_that_are_no_utf_8_has_parts() -> None:
+    data = as_bytes(a_show_of_cues({"1": a_cue(label="caf~")}, title="caf~"))
+    parts = parts_of_file(data.replace(b"~", b"\xe9"))
+    assert parts.outline["title"] == "caf\ufffd"
+    assert parse_part(parts.parts[Thing("cue", "1", "1")].data)["label"] == "caf\ufffd"
+
+
 def test_a_file_cut_short_is_refused_by_its_name() -> None:
     with pytest.raises(NotWholeError, match=r"evening\.json is not whole"):
         parts_of_file(as_bytes(a_full_show())[:-9], "evening.json")

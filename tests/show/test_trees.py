@@ -34,6 +34,13 @@ def test_a_part_is_parsed_with_exact_decimals() -> None:
     assert parse_part(b'{"a": [0.1, 12, 1e2]}') == {"a": [Decimal("0.1"), 12, Decimal("1E+2")]}
 
 
+def test_a_part_with_bytes_that_are_no_utf_8_is_parsed_as_far_as_it_goes() -> None:
+    assert parse_part(b'{"label": "caf\xe9 \xc3\xa9", "fade_in": 3}') == {
+        "label": "caf\ufffd é",
+        "fade_in": 3,
+    }
+
+
 def test_trailing_zeros_go_and_nothing_is_rounded() -> None:
     long = "1." + "0" * 40 + "1"
     assert without_trailing_zeros(Decimal(long + "000")).as_tuple() == Decimal(long).as_tuple()
