@@ -27,6 +27,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "look": ("look", "Say what a cue puts on stage."),
     "check": ("check", "Look for what is wrong in a show."),
     "convert": ("convert", "Write a show in another format."),
+    "staged": ("staged", "Serve the git hooks of a repository of your own."),
     "schema": ("schema", "Print the JSON Schema of the neutral show."),
 }
 """Every command: its module and its line in the help."""

@@ -100,17 +100,20 @@ def _setting(text: str) -> tuple[str, str]:
 
 def _patch_comparison(show: Path, converted: "Converted") -> str:
     """Say what the rig would change, before anything is written."""
+    from showvault.cli.options import screen_width
     from showvault.compare.differ import compare_shows
+    from showvault.flows.narrowing import Narrowing
+    from showvault.flows.reviewing import tell
     from showvault.report.comparison import comparison_text
-    from showvault.review.values import no_scales
     from showvault.show.parts import parts_of_file
     from showvault.show.writing import write_show
 
     if converted.laid is None:
         return ""
-    after = write_show(converted.laid.show)
-    comparison = compare_shows(parts_of_file(_read(show)), parts_of_file(after))
-    return comparison_text(show.name, "with the rig", comparison, no_scales)
+    before, after = parts_of_file(_read(show)), parts_of_file(write_show(converted.laid.show))
+    comparison = compare_shows(before, after)
+    told = tell(comparison, comparison, before, after, Narrowing())
+    return comparison_text(show.name, "with the rig", told, unfolded=False, width=screen_width())
 
 
 def _ask(target: Path) -> None:

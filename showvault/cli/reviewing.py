@@ -3,14 +3,17 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from showvault.cli.options import format_option, now, vault_option
+from showvault.cli.options import format_option, now, screen_width, vault_option
 from showvault.cli.sources import Source, Sources
-from showvault.compare.changes import Comparison
 from showvault.flows.narrowing import Narrowing
+from showvault.flows.protection import DeskFileAhead
+
+if TYPE_CHECKING:
+    from showvault.flows.reviewing import Told
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -22,6 +25,8 @@ _OPTIONS = (
     click.option("--kind", "kinds", multiple=True, metavar="KIND", help="Only cues, presets …"),
     click.option("--fixtures", default="", metavar="A-B", help="Only these fixtures."),
     click.option("--group", "groups", multiple=True, metavar="N", help="Only a group's fixtures."),
+    click.option("--called", is_flag=True, help="Only what a stage manager calls differently."),
+    click.option("--unfold", is_flag=True, help="Under each sentence the changes it stands for."),
     click.option("--exit-code", "ask", is_flag=True, help="End with 1 where anything differs."),
     vault_option,
     format_option("csv", "md"),
@@ -44,6 +49,8 @@ class Asking:
     kinds: tuple[str, ...]
     fixtures: str
     groups: tuple[str, ...]
+    called: bool
+    unfold: bool
     ask: bool
     vault_folder: Path | None
     output: str
@@ -59,6 +66,7 @@ def review(old: str, new: str, asking: Asking) -> int:
 def print_review(sources: Sources, one: Source, other: Source, asking: Asking) -> int:
     """Print what leads from one source to the other; return the exit code."""
     from showvault.compare.differ import compare_shows
+    from showvault.flows.reviewing import called_alone, tell
 
     mixed = one.version is not None or other.version is not None
     before = sources.parts(one, beside_a_version=mixed)
@@ -71,40 +79,41 @@ def print_review(sources: Sources, one: Source, other: Source, asking: Asking) -
         asking.groups,
         sources.left_out() if mixed else (),
     )
-    comparison = narrowing.apply(compare_shows(before, after), before, after)
-    click.echo(_answer(sources, one, other, comparison, asking.output))
+    whole = compare_shows(before, after)
+    comparison = narrowing.apply(whole, before, after)
+    if asking.called:
+        comparison = called_alone(comparison)
+    told = tell(whole, comparison, before, after, narrowing)
+    click.echo(_answer(sources.not_described(one, other), one, other, told, asking))
     return 1 if asking.ask and comparison.changes else 0
 
 
 def _answer(
-    sources: Sources, one: Source, other: Source, comparison: Comparison, output: str
+    ahead: list[DeskFileAhead], one: Source, other: Source, told: "Told", asking: Asking
 ) -> str:
-    from showvault.report.comparison import (
-        comparison_csv,
-        comparison_md,
-        comparison_text,
-        not_described_lines,
-    )
-    from showvault.report.protection import ahead_record
+    from showvault.report.comparison import comparison_csv, comparison_md, comparison_text
+    from showvault.report.protection import ahead_record, say_ahead
     from showvault.report.records import as_json
-    from showvault.review.values import no_scales
 
-    ahead = sources.not_described(one, other)
-    if output == "json":
-        from showvault.compare.json_form import comparison_as_json
-        from showvault.review.wording import say_change
+    first = [say_ahead(lag, now()) for lag in ahead]
+    match asking.output:
+        case "json":
+            from showvault.report.comparison import comparison_record
 
-        return as_json(
-            {
-                "old": one.record(),
-                "new": other.record(),
-                "not_described": [ahead_record(lag) for lag in ahead],
-                **comparison_as_json(comparison, say_change),
-            }
-        )
-    if output == "csv":
-        return comparison_csv(comparison)
-    first = not_described_lines(ahead, now())
-    if output == "md":
-        return comparison_md(one.name, other.name, first, comparison, no_scales)
-    return "\n".join([*first, comparison_text(one.name, other.name, comparison, no_scales)])
+            return as_json(
+                {
+                    "old": one.record(),
+                    "new": other.record(),
+                    "not_described": [ahead_record(lag) for lag in ahead],
+                    **comparison_record(told),
+                }
+            )
+        case "csv":
+            return comparison_csv(told.comparison)
+        case "md":
+            return comparison_md(one.name, other.name, first, told)
+        case _:
+            text = comparison_text(
+                one.name, other.name, told, unfolded=asking.unfold, width=screen_width()
+            )
+            return "\n".join([*first, text])

@@ -3,19 +3,21 @@
 import csv
 import io
 import re
+from collections import Counter
 from collections.abc import Sequence
-from datetime import datetime
 from typing import Any
 
 from showvault.compare.changes import Comparison
-from showvault.compare.json_form import change_as_json
-from showvault.flows.protection import DeskFileAhead
-from showvault.report.protection import say_ahead
+from showvault.compare.json_form import change_as_json, comparison_as_json
+from showvault.flows.reviewing import Told
 from showvault.report.records import as_json_line
-from showvault.report.terminal import safe
-from showvault.review.summary import say_comparison, summarise
-from showvault.review.values import Scales
+from showvault.report.terminal import clip, safe
+from showvault.review.folding import unfold
+from showvault.review.level_folding import Sentence
+from showvault.review.review_json import review_as_json
+from showvault.review.watching import warn_first, watch_first
 from showvault.review.wording import say_change
+from showvault.show.addressing import KINDS, Kind
 
 COLUMNS = (
     "object",
@@ -31,24 +33,72 @@ COLUMNS = (
     "after",
     "text",
 )
+MOST_WARNINGS = 8
+_TITLES = {"looks": "LOOKS DIFFERENT", "plays": "PLAYS DIFFERENTLY", "neither": "NEITHER"}
+_FIRST: tuple[Kind, ...] = ("cue", "preset", "fixture")
+_COUNTED = (*_FIRST, *(kind for kind in KINDS if kind not in (*_FIRST, "show")))
 _LIVE = ("=", "+", "-", "@", "\t", "\r")
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]<>#|!])")
 
 
-def comparison_text(old: str, new: str, comparison: Comparison, scales: Scales) -> str:
-    """Return the comparison with a headline; every change is in exactly one sentence."""
-    lines = [f"{safe(old)} → {safe(new)}: {safe(summarise(comparison))}"]
-    lines += [f"  {safe(sentence)}" for sentence in say_comparison(comparison, scales)]
-    return "\n".join([*lines, *_left_out_lines(comparison)])
+def comparison_text(old: str, new: str, told: Told, *, unfolded: bool, width: int) -> str:
+    """Return a review on a page: what to watch first, then what differs, worst first.
+
+    Every change is in exactly one sentence; ``unfolded`` lists under each what it stands for.
+    """
+    lines = [clip(safe(f"{old} → {new}: {say_counts(told.comparison)}"), width)]
+    lines += [safe(line) for line in _ahead_of_all(told)]
+    for title, sentences in _sections(told):
+        lines += ["", f"{title} ({_number(len(sentences), 'sentence')})" if title else ""]
+        for sentence in sentences:
+            lines.append(f"  {safe(sentence.text)}")
+            if unfolded:
+                changes = unfold(sentence, told.comparison)
+                lines += [f"      {safe(say_change(change))}" for change in changes]
+    return "\n".join([*lines, *_left_out_lines(told.comparison)])
 
 
-def comparison_md(
-    old: str, new: str, first: Sequence[str], comparison: Comparison, scales: Scales
-) -> str:
-    """Return the comparison as Markdown; nothing in a label is taken for markup."""
-    lines = [f"# {_md(old)} → {_md(new)}", "", *map(_md, first), _md(summarise(comparison)), ""]
-    lines += [f"- {_md(sentence)}" for sentence in say_comparison(comparison, scales)]
-    return "\n".join([*lines, *map(_md, _left_out_lines(comparison))])
+def comparison_md(old: str, new: str, first: Sequence[str], told: Told) -> str:
+    """Return the review as Markdown; nothing in a label is taken for markup."""
+    lines = [f"# {_md(old)} → {_md(new)}", "", *map(_md, first)]
+    lines += [_md(say_counts(told.comparison)), "", *map(_md, _ahead_of_all(told))]
+    for title, sentences in _sections(told):
+        lines += ["", f"## {title or 'Changes'}", ""]
+        lines += [f"- {_md(sentence.text)}" for sentence in sentences]
+    return "\n".join([*lines, *map(_md, _left_out_lines(told.comparison))])
+
+
+def _ahead_of_all(told: Told) -> list[str]:
+    """Say what to watch first, and what may hurt or hide something."""
+    if told.review is None:
+        return [f"what looks different is not known: {told.not_reviewed}"] * bool(told.not_reviewed)
+    watch = [f"  {watch.text}" for watch in watch_first(told.review)]
+    warnings = warn_first(told.review)
+    more = len(warnings) - MOST_WARNINGS
+    shown = [f"  {warning}" for warning in warnings[:MOST_WARNINGS]]
+    if more > 0:
+        shown.append(f"  … and {more} more (--format json has them all)")
+    return [*(["watch first:"] if watch else []), *watch, *(["mind:"] if shown else []), *shown]
+
+
+def _sections(told: Told) -> list[tuple[str, list[Sentence]]]:
+    if told.review is None:
+        return [("", list(told.sentences))] if told.sentences else []
+    by_kind = {kind: [one for one in told.sentences if one.kind == kind] for kind in _TITLES}
+    return [(_TITLES[kind], found) for kind, found in by_kind.items() if found]
+
+
+def say_counts(comparison: Comparison) -> str:
+    """Count the changed things: "71 cues, 7 presets, 16 fixtures; 312 changes"."""
+    if not comparison.changes:
+        return "nothing changed"
+    counts = Counter(thing.kind for thing in {change.thing for change in comparison.changes})
+    counted = [_number(counts[kind], kind.replace("_", " ")) for kind in _COUNTED if counts[kind]]
+    return "; ".join([", ".join(counted) or "the show", _number(len(comparison.changes), "change")])
+
+
+def _number(count: int, noun: str) -> str:
+    return f"{count} {noun}{'' if count == 1 else 's'}"
 
 
 def comparison_csv(comparison: Comparison) -> str:
@@ -62,9 +112,14 @@ def comparison_csv(comparison: Comparison) -> str:
     return out.getvalue().rstrip("\n")
 
 
-def not_described_lines(ahead: Sequence[DeskFileAhead], now: datetime) -> list[str]:
-    """Say what a comparison does not describe, before it says anything else."""
-    return [say_ahead(lag, now) for lag in ahead]
+def comparison_record(told: Told) -> dict[str, Any]:
+    """Return the comparison and what it means on stage, for programs."""
+    changes = comparison_as_json(told.comparison, say_change)
+    if told.review is not None:
+        return {**changes, **review_as_json(told.review, told.sentences)}
+    sentences = [{"text": one.text, "changes": list(one.changes)} for one in told.sentences]
+    unknown = told.not_reviewed or None
+    return {**changes, "on_stage": [], "plays": [], "sentences": sentences, "not_reviewed": unknown}
 
 
 def _left_out_lines(comparison: Comparison) -> list[str]:
