@@ -122,6 +122,12 @@ class Recovered(Told, frozen=True, tag=_snake):
     """Everything that was in trouble is kept now."""
 
 
+class GoneUnkept(Told, frozen=True, tag=_snake):
+    """A file is gone whose last save could not be kept before."""
+
+    path: Path
+
+
 class Reminder(Told, frozen=True, tag=_snake):
     """No save has been seen for a while."""
 
@@ -174,6 +180,7 @@ WatchEvent = (
     | Mended
     | Trouble
     | Recovered
+    | GoneUnkept
     | Reminder
     | DeskFileAhead
     | ClockJumped

@@ -13,7 +13,6 @@ from pathlib import Path
 from typing import Protocol
 
 from showvault.errors import ShowvaultError
-from showvault.files.disk import shown
 from showvault.files.reading import (
     FileGoneError,
     FileTooBigError,
@@ -27,8 +26,8 @@ from showvault.flows.keep import SetAside as SetAsideVersion
 from showvault.flows.keep import Unchanged
 from showvault.show.reading import Wholeness
 from showvault.watch.events import (
+    GoneUnkept,
     Kept,
-    Note,
     NotReadableYet,
     Recovered,
     SavedUnchanged,
@@ -114,12 +113,11 @@ class Saving:
         yield from self._tell_troubles()
 
     def forget(self, paths: Sequence[Path]) -> Iterator[WatchEvent]:
-        """These files are gone; say so of those that could not be kept before."""
+        """These files are gone; tell of those that could not be kept before."""
         for path in paths:
             self._broken.pop(path, None)
             if self._attempts.pop(path, None) is not None:
-                text = f"{shown(path)} is gone; its last save could not be kept"
-                yield Note(time=self._clock.wall(), text=text)
+                yield GoneUnkept(time=self._clock.wall(), path=path)
 
     def _batches(self, settled: Sequence[Settled]) -> Iterator[list[Settled]]:
         batch: list[Settled] = []

@@ -12,6 +12,7 @@ from showvault.watch.events import (
     FolderAway,
     FolderBack,
     FolderReplaced,
+    GoneUnkept,
     Kept,
     Mended,
     Note,
@@ -69,6 +70,8 @@ def _words(event: WatchEvent) -> Line:
             )
         case Recovered():
             return "notice", "everything that was in trouble is kept now"
+        case GoneUnkept(path=path):
+            return "alarm", f"LOST: {safe(path.name)} is gone, and its last save was not kept"
         case Stopped(left=left):
             rest = f"; not kept: {_names(left)} (the next start looks at them)" if left else ""
             return "alarm" if left else "calm", f"stopped watching{rest}"
@@ -162,6 +165,8 @@ class CalmLine:
                 self.away.add(path)
             case FolderBack(path=path):
                 self.away.discard(path)
+            case GoneUnkept(path=path):
+                self.not_kept.discard(path)
             case Trouble(paths=paths):
                 self.not_kept.update(paths)
             case Recovered():

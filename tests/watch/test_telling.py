@@ -12,6 +12,7 @@ from showvault.watch.events import (
     FolderAway,
     FolderBack,
     FolderReplaced,
+    GoneUnkept,
     Kept,
     Mended,
     Note,
@@ -54,6 +55,7 @@ CASES: list[tuple[WatchEvent, str, str]] = [
         "Trying again in 2 s",
     ),
     (Recovered(time=NOW), "notice", "kept now"),
+    (GoneUnkept(time=NOW, path=SHOW), "alarm", "LOST"),
     (Stopped(time=NOW), "calm", "stopped watching"),
     (Stopped(time=NOW, left=(SHOW,)), "alarm", "not kept"),
     (FolderAway(time=NOW, path=SHOW, reason=HOSTILE), "alarm", "NOT PROTECTED"),
@@ -130,6 +132,7 @@ def test_what_is_wrong_takes_the_place_of_the_calm(event: WatchEvent, words: str
     ("wrong", "right"),
     [
         (TROUBLE, Recovered(time=NOW)),
+        (TROUBLE, GoneUnkept(time=NOW, path=SHOW)),
         (AWAY, FolderBack(time=NOW, path=SHOW)),
         (SetAside(time=NOW, number=8, path=SHOW, reason="half"), KEPT),
     ],
