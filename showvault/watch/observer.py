@@ -12,7 +12,7 @@ from pathlib import Path
 from showvault.errors import ShowvaultError
 from showvault.files.reading import FileIdentity, identify
 from showvault.watch.hearing import GRACE, Hearing
-from showvault.watch.notices import NoticesUnavailableError, Notifier
+from showvault.watch.notices import Notices, NoticesUnavailableError, Notifier
 from showvault.watch.places import InSight, OutOfSight, Place, look_at
 from showvault.watch.sightings import (
     Away,
@@ -83,8 +83,9 @@ class Observer:
         """What happened since the last time."""
         now = self._monotonic()
         found: list[Sighting] = []
+        notices = self._notifier.take()  # also when polling: what waits there ends every wait
         if not self._polling:
-            found += self._take_notices(now)
+            found += self._heed(notices, now)
             found += self._mend_if_dead(now)
         if now >= self._next_look:
             found += self._look_at_everything()
@@ -118,8 +119,7 @@ class Observer:
     def _look_soon(self) -> None:
         self._next_look = min(self._next_look, self._not_before)
 
-    def _take_notices(self, now: float) -> list[Sighting]:
-        notices = self._notifier.take()
+    def _heed(self, notices: Notices, now: float) -> list[Sighting]:
         self._hearing.told(notices.touched, now)
         if notices.lost:
             self.look_anew()

@@ -218,6 +218,17 @@ def test_a_change_that_causes_no_notice_is_found_and_leads_to_polling(
     assert watching.observer.polling
 
 
+def test_polling_sleeps_between_its_looks_although_a_notice_was_left_behind(
+    watching: Watching,
+) -> None:
+    watching.observer._give_up("a test")
+    watching.inbox.put(watching.folder, closed=True)
+    watching.observer.sightings()
+    began = time.monotonic()
+    watching.observer.wait(0.3)
+    assert time.monotonic() - began >= 0.25
+
+
 LIMITED = """
 import sys, time
 from pathlib import Path
