@@ -17,7 +17,17 @@ from showvault.show.model import Link, StoredValue
 
 
 def find_missing_types(contents: Contents) -> Iterator[Finding]:
-    """``missing-type``, ``missing-mode``, ``missing-curve``: what the patch needs is not there."""
+    """``missing-type``, ``missing-mode``, ``missing-curve``: what the patch or a preset needs."""
+    for group, presets in sorted((contents.show.presets or {}).items()):
+        for place in sorted(presets, key=place_order):
+            for name in sorted(presets[place].types or {}):
+                if not contents.has(Thing("fixture_type", name)):
+                    path: Path = ("presets", group, place, "types", name)
+                    yield error("missing-type", path, f'the show has no fixture type "{name}"')
+    yield from _missing_in_the_patch(contents)
+
+
+def _missing_in_the_patch(contents: Contents) -> Iterator[Finding]:
     patch, types = contents.show.patch or {}, contents.show.fixture_types or {}
     for number in sorted(patch, key=place_order):
         fixture, path = patch[number], ("patch", number)
@@ -41,7 +51,9 @@ def find_missing_presets(contents: Contents) -> Iterator[Finding]:
     @cache
     def holds(preset: str, key: str, attribute: str) -> bool:
         held = preset_named(show, preset)
-        return held is None or held_level(held, key, type_of(key), attribute) is not None
+        if held is None or not type_of(key):  # what is not understood may hold anything
+            return True
+        return held_level(held, key, type_of(key), attribute) is not None
 
     for path, levels in contents.stored_levels():
         for key, values in levels.items():

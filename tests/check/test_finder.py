@@ -65,7 +65,8 @@ def test_what_is_there_but_not_understood_is_not_called_missing() -> None:
     """A fixture with one bad field is a fixture all the same, and so are a preset and a cue."""
     show = a_full_show()
     show["patch"]["101"]["name"] = 5
-    show["presets"]["Color"]["1.3"]["name"] = 5
+    show["presets"]["Color"]["1.4"] = {"name": 5}
+    show["cue_lists"]["1"]["cues"]["2.5"]["levels"]["103"] = {"Pan": {"preset": "Color 1.4"}}
     show["fixture_types"]["dimmer"]["name"] = 5
     show["effects"]["1.1"]["name"] = 5
     show["cue_lists"]["1"]["cues"]["2"]["also_go"] = [{"cue": "1"}]

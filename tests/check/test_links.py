@@ -20,6 +20,14 @@ def test_a_fixture_of_an_unknown_type_or_mode_is_an_error() -> None:
     ]
 
 
+def test_a_preset_for_an_unknown_type_is_an_error() -> None:
+    show = a_rig(presets={"Color": {"1": {"types": {"wash": {}, "spot": {}}}}})
+    show["presets"]["Color"]["1"]["types"]["spot"] = {"ColorAdd_R": 5}
+    assert found(find_missing_types, show) == [
+        ("error", "missing-type", "/presets/Color/1/types/spot")
+    ]
+
+
 def test_a_start_address_with_an_unknown_curve_is_an_error() -> None:
     show = a_rig(curves={"2": {}})
     start = {"universe": 1, "address": 1}
