@@ -1,18 +1,27 @@
 """What a format can hold survives writing and reading; what it cannot is told."""
 
+import csv
+import io
+import re
+import zipfile
 from decimal import Decimal
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from showvault.errors import ShowvaultError
 from showvault.interchange.ascii_cues import AsciiReader
 from showvault.interchange.ascii_parsing import parse_ascii
 from showvault.interchange.ascii_rendering import render_ascii
 from showvault.interchange.ascii_rules import KEYWORDS
 from showvault.interchange.ascii_to_show import DIMMER
 from showvault.interchange.ascii_values import level_percent
+from showvault.interchange.rig import FixtureTypeReader, RigReader
+from showvault.interchange.table_columns import TABLES
+from showvault.interchange.tables import CsvReader, XlsxReader
 from showvault.show.reading import find_faults
 from showvault.show.writing import write_show
+from tests.interchange.rigs import address, channel, fixture, fixture_type, packed, rig
 
 ASCII = AsciiReader()
 
@@ -101,11 +110,11 @@ def ascii_shows(draw):
         for cue in cue_list["cues"].values():
             for part in (cue, *cue.get("parts", {}).values()):
                 used |= part.get("levels", {}).keys()
-    patch = {fixture: {"type": "dimmer", "mode": "8 bit"} for fixture in used}
-    for fixture in draw(st.lists(fixtures.map(str), max_size=5)):
+    patch = {number: {"type": "dimmer", "mode": "8 bit"} for number in used}
+    for number in draw(st.lists(fixtures.map(str), max_size=5)):
         found = draw(addresses)
         if found:
-            patch[fixture] = {"type": "dimmer", "mode": "8 bit", "addresses": found}
+            patch[number] = {"type": "dimmer", "mode": "8 bit", "addresses": found}
     show = {"groups": groups, "submasters": submasters, "cue_lists": cue_lists, "patch": patch}
     if patch:
         show["fixture_types"] = {"dimmer": dict(DIMMER)}
@@ -162,3 +171,135 @@ def test_any_lines_read_as_a_show_that_comes_back_unchanged_from_writing(found):
     written = ASCII.write(first, {})
     if not written.losses:
         assert write_show(ASCII.read(written.data, {}).show) == write_show(first)
+
+
+def scene_of(data):
+    with zipfile.ZipFile(io.BytesIO(data)) as opened:
+        return opened.read("GeneralSceneDescription.xml").decode()
+
+
+def description_of(data):
+    with zipfile.ZipFile(io.BytesIO(data)) as opened:
+        return opened.read("description.xml").decode()
+
+
+SWELL = fixture_type(
+    channel("1,2", "Dimmer", Default="128/1", Highlight="255/1"),
+    channel("1", "ColorAdd_R", geometry="Pixel", DMXBreak="Overwrite"),
+    geometries='<Geometry Name="Body"><GeometryReference Name="A" Geometry="Pixel">'
+    '<Break DMXBreak="1" DMXOffset="4"/></GeometryReference></Geometry><Geometry Name="Pixel"/>',
+)
+STAGE = rig(fixture(1, address("33")), fixture(2, "<UnitNumber>4</UnitNumber>"), Swell=SWELL)
+scraps = st.sampled_from(
+    [
+        "0",
+        "-1",
+        "99999999999999999999",
+        "x",
+        "",
+        "1.5",
+        "nan",
+        "None",
+        "1,2,3,4,5",
+        "1/1",
+        "é",
+        "&lt;",
+    ]
+) | st.text(st.characters(codec="utf-8", exclude_characters="<>&\"'"), max_size=8)
+
+
+@st.composite
+def disturbed(draw, text):
+    """Replace some of the values and texts of an XML document by other ones."""
+    places = [m.span(1) for m in re.finditer(r'(?:"|>)([^"<>=]*)(?:"|<)', text)]
+    for start, end in sorted(draw(st.lists(st.sampled_from(places), max_size=4)), reverse=True):
+        text = text[:start] + draw(scraps) + text[end:]
+    return text.encode()
+
+
+def reads_or_refuses(reader, data):
+    try:
+        show = reader.read(data, {}).show
+    except ShowvaultError:
+        return
+    assert find_faults(write_show(show)) == []
+
+
+@settings(max_examples=150, deadline=None)
+@given(disturbed(scene_of(STAGE)))
+def test_a_disturbed_rig_reads_as_an_understood_show_or_is_refused(scene):
+    reads_or_refuses(
+        RigReader(), packed({"GeneralSceneDescription.xml": scene, "Swell.gdtf": SWELL})
+    )
+
+
+@settings(max_examples=150, deadline=None)
+@given(disturbed(description_of(SWELL)))
+def test_a_disturbed_fixture_type_reads_as_an_understood_one_or_is_refused(description):
+    reads_or_refuses(FixtureTypeReader(), packed({"description.xml": description}))
+
+
+cells = st.sampled_from(
+    ["1", "0", "-5", "1.5", "x", "", "=1+1", "'q", "101-103", "all", "type wash", "Color", "1:10"]
+) | st.text(max_size=6)
+headers = st.sampled_from([c.title for columns in TABLES.values() for c in columns])
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.lists(headers, min_size=2, max_size=8), st.lists(st.lists(cells, max_size=8), max_size=5))
+def test_any_table_reads_as_an_understood_show_or_is_refused(header, rows):
+    target = io.StringIO(newline="")
+    csv.writer(target).writerows([header, *rows])
+    reads_or_refuses(CsvReader(), target.getvalue().encode("utf-8", "replace"))
+
+
+printable = st.characters(codec="utf-8", exclude_categories=("C", "Z")) | st.sampled_from("=+-@' ")
+texts = st.text(printable | st.just("\n"), max_size=10).map(lambda text: text.strip() or "plain")
+fixture_entries = st.fixed_dictionaries(
+    {"type": texts, "mode": texts},
+    optional={
+        **dict.fromkeys(("name", "position", "purpose", "color", "notes", "circuit"), texts),
+        "load": st.integers(0, 5000),
+        "swap_pan_tilt": st.booleans(),
+        "addresses": st.lists(
+            st.fixed_dictionaries(
+                {"universe": st.integers(1, 63_999), "address": st.integers(1, 512)},
+                optional={"break": st.integers(2, 9), "scale": percents, "curve": places},
+            ),
+            min_size=1,
+            max_size=3,
+        ),
+    },
+)
+preset_values = st.dictionaries(
+    st.sampled_from(["Dimmer", "Pan", "ColorAdd_R"]), percents, min_size=1
+)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.dictionaries(fixtures.map(str), fixture_entries, min_size=1, max_size=4),
+    st.dictionaries(
+        places,
+        st.fixed_dictionaries(
+            {},
+            optional={
+                "name": texts,
+                "all": preset_values,
+                "types": st.dictionaries(texts, preset_values, max_size=2),
+                "levels": st.dictionaries(fixtures.map(str), preset_values, max_size=2),
+            },
+        ),
+        max_size=3,
+    ),
+)
+def test_what_tables_can_hold_survives_in_both_kinds_of_file(patch, presets):
+    show = {"format": "neutral-show", "format_version": 1, "patch": patch}
+    if presets:
+        show["presets"] = {"Color": presets}
+    written = XlsxReader().write(show, {})
+    assert written.losses == ()
+    assert write_show(XlsxReader().read(written.data, {}).show) == write_show(show)
+    table = CsvReader().write({**show, "presets": {}}, {"table": "patch"})
+    read = CsvReader().read(table.data, {"table": "patch"}).show
+    assert write_show(read) == write_show({**show, "presets": {}})
