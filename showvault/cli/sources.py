@@ -95,7 +95,7 @@ class Sources:
         """Return for each version whose desk file is ahead of its show what is not described."""
         from showvault.flows.protection import find_lag
 
-        lags = (find_lag(source.version) for source in found)
+        lags = dict.fromkeys(find_lag(source.version) for source in found)
         return [lag for lag in lags if lag is not None]
 
     def left_out(self) -> tuple[str, ...]:

@@ -38,6 +38,7 @@ class IncomingFile:
             size=len(self.file.data),
             sha256=self.sha256,
             role=self.role,
+            saved_ns=self.file.identity.mtime_ns,
         )
 
     def as_opaque(self, note: str = "") -> "IncomingFile":

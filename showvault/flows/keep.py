@@ -252,9 +252,15 @@ class Keeper:
             file
             for file in before
             if file.path not in mine
-            and (show is None if file.role in ("show", "source") else Path(file.path).exists())
+            and (show is None if file.role in ("show", "source") else self._still_there(file))
         ]
         return (*mine.values(), *carried)
+
+    def _still_there(self, file: VersionFile) -> bool:
+        """Tell whether a file lies in a watched place yet; one kept before a restore does not."""
+        path = Path(file.path)
+        watched = map(Path, self.vault.description.watched)
+        return any(map(path.is_relative_to, watched)) and path.exists()
 
     def _set_aside(self, file: SettledFile, reason: str, when: datetime) -> SetAside | Unchanged:
         self.known.look_again()
@@ -268,6 +274,7 @@ class Keeper:
             size=len(file.data),
             sha256=sha256,
             role="set_aside",
+            saved_ns=file.identity.mtime_ns,
         )
         summary = f"set aside: {aside.name} is not whole: {reason}"
         version = publish_version(

@@ -1,6 +1,6 @@
 """Whether the show is protected now: who watches, what was kept last, what is not described."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -91,26 +91,21 @@ def look_at_protection(vault: Vault) -> Protection:
 
 
 def desk_file_ahead(
-    version: Version, saves: dict[Path, datetime] | None = None
+    version: Version, now: Mapping[Path, datetime] | None = None
 ) -> DeskFileAhead | None:
     """Tell whether a desk's own file of a version is newer than the readable show beside it.
 
-    The files' own times are compared; ``saves`` holds those of the files as they lie there now.
+    The files' own times are compared as they were when the version was kept; ``now`` holds those
+    of files that lie there, where the present counts.
     """
+    times = {**_times_then(version), **(now or {})}
     show = show_file(version)
-    if show is None:
+    desk_files = [Path(file.path) for file in version.files if file.role == "opaque"]
+    desk = max(((times[path], path) for path in desk_files if path in times), default=None)
+    if show is None or desk is None or Path(show.path) not in times:
         return None
-    times = saves if saves is not None else _times_now(version)
-    export = times.get(Path(show.path))
-    desk = max(
-        (
-            (times[Path(file.path)], Path(file.path))
-            for file in version.files
-            if file.role == "opaque" and Path(file.path) in times
-        ),
-        default=None,
-    )
-    if export is None or desk is None or desk[0] - export < SAME_SAVE:
+    export = times[Path(show.path)]
+    if desk[0] - export < SAME_SAVE:
         return None
     return DeskFileAhead(desk[1], desk[0], Path(show.path), export)
 
@@ -120,13 +115,12 @@ def find_lag(version: Version | None) -> DeskFileAhead | None:
     return None if version is None else desk_file_ahead(version)
 
 
-def _times_now(version: Version) -> dict[Path, datetime]:
-    times = {}
-    for file in version.files:
-        identity = identify(Path(file.path))
-        if identity is not None:
-            times[Path(file.path)] = datetime.fromtimestamp(identity.mtime_ns / 1e9).astimezone()
-    return times
+def _times_then(version: Version) -> dict[Path, datetime]:
+    return {
+        Path(file.path): datetime.fromtimestamp(file.saved_ns / 1e9).astimezone()
+        for file in version.files
+        if file.saved_ns
+    }
 
 
 def _unkept(saves: dict[Path, datetime], versions: Sequence[Version]) -> tuple[Path, ...]:

@@ -91,7 +91,12 @@ def restore_to(
     ours = keeper.knows(target) and version.good
     replaced = _keep_what_stands(keeper, [target], when)
     restored = _write(target, file, data)
-    again = _keep_again(keeper, [restored], version, when) if ours else None
+    if ours:
+        again = _keep_again(keeper, [restored], version, when)
+    elif replaced:
+        again = _keep_beside_again(keeper, restored, version, when)
+    else:
+        again = None
     return Restored(version, (restored,), replaced, again)
 
 
@@ -138,6 +143,15 @@ def _write(target: Path, file: VersionFile, data: bytes) -> RestoredFile:
     if there != data:
         replace_durably(target, data)
     return RestoredFile(target, len(data), file.sha256, written=there != data)
+
+
+def _keep_beside_again(
+    keeper: Keeper, restored: RestoredFile, version: Version, when: datetime
+) -> Version | None:
+    """Keep a file that came back outside the watched places, so that this can be undone."""
+    saying = Saying(summary=f"version {version.number} restored to {restored.path.name}")
+    outcomes = keeper.keep_beside([read_settled(restored.path)], when=when, saying=saying)
+    return next((one.version for one in outcomes if not isinstance(one, Unchanged)), None)
 
 
 def _keep_again(

@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from datetime import datetime
 
-from showvault.report.terminal import safe, say_moment, table
+from showvault.flows.protection import find_lag
+from showvault.report.terminal import safe, say_age, say_moment, table
 from showvault.vault.versions import Version
 
 
@@ -43,4 +44,6 @@ def _state(version: Version) -> str:
 
 def _what(version: Version) -> str:
     label = f"«{version.label}» " if version.label else ""
-    return label + version.summary
+    lag = find_lag(version)
+    behind = f"[desk file {say_age(lag.lag)} ahead of its export] " if lag else ""
+    return label + behind + version.summary

@@ -32,8 +32,9 @@ def protection_text(protection: Protection, now: datetime) -> str:
         lines.append(f"NOT KEPT YET: {names} (showvault snapshot keeps it now)")
     if protection.ahead is not None:
         lines.append(say_ahead(protection.ahead, now))
+    several = "s" * (protection.count != 1)
     lines.append(
-        f"{protection.count} versions in {safe(str(protection.folder))}, "
+        f"{protection.count} version{several} in {safe(str(protection.folder))}, "
         f"{protection.ring} files in its ring"
     )
     return "\n".join(lines)

@@ -67,12 +67,13 @@ def say_size(size: int) -> str:
 
 
 def clip(text: str, width: int) -> str:
-    """Cut text to a width in columns, with an ellipsis where something was left out."""
+    """Cut text to a width in columns, at a word if it can, with an ellipsis at the end."""
     if width_of(text) <= width:
         return text
     while text and width_of(text) > width - 1:
         text = text[:-1]
-    return text + "…"
+    at_word = text.rfind(" ") + 1
+    return (text[:at_word] if at_word > width // 2 else text) + "…"
 
 
 def width_of(text: str) -> int:

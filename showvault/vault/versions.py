@@ -39,6 +39,9 @@ class VersionFile(msgspec.Struct, frozen=True, kw_only=True):
     since: int = 0
     """The version in which these bytes were new; set when it is published."""
 
+    saved_ns: int = 0
+    """When the file was written, by its own time: nanoseconds since 1970, UTC; 0: not known."""
+
 
 class Version(msgspec.Struct, frozen=True, kw_only=True):
     """The watched files at one settled moment."""

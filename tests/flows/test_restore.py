@@ -81,6 +81,9 @@ def test_a_foreign_file_in_the_way_is_kept_and_does_not_become_the_show(room: Ro
     assert target.read_bytes() == a_save(50)
     assert any(file.path == str(target) for file in restored.replaced[0].files)
     assert show_of_version(room.vault.store, version(room, "latest")) == a_save(65)
+    before = version(room, "previous")
+    restore_in_place(room.keeper, before, before.files, when=room.clock())
+    assert target.read_bytes() == a_save(1, title="Evening")
 
 
 def test_a_restore_of_what_stands_there_writes_nothing(room: Room):
