@@ -18,7 +18,9 @@ In the tests of a package of your own, with the reader registered in its pyproje
     def test_my_writer_keeps_the_rules():
         check_writer(BenchReader(), EXAMPLES)
 
-Each function raises KitError, which names the rule that is broken and the example that shows it.
+Each function raises KitError, which names the rule that is broken and the example that shows it. A
+whole package, with a reader and a writer, stands in ``tests/interchange/example_reader`` of the
+source.
 """
 
 from collections.abc import Iterator, Mapping
