@@ -2,8 +2,14 @@
 
 from collections import Counter
 
+from showvault.compare.changes import Comparison
 from showvault.show.addressing import KINDS
 from showvault.show.parts import ShowParts
+from showvault.show.reading import NotUnderstoodError
+
+MOST_PARTS = 2000
+MOST_BYTES = 1_500_000
+"""Up to so much is a show looked at on stage before it is kept; a larger one is compared alone."""
 
 _PLURALS = {
     "cue": "cues",
@@ -29,7 +35,30 @@ def describe_sides(before: ShowParts | None, after: ShowParts) -> str:
     from showvault.compare.differ import compare_shows
     from showvault.review.summary import describe
 
-    return describe(compare_shows(before, after))
+    comparison = compare_shows(before, after)
+    if not comparison.changes or not _is_small(before, after):
+        return describe(comparison)
+    try:
+        return _describe_on_stage(before, after, comparison)
+    except NotUnderstoodError:
+        return describe(comparison)
+
+
+def _describe_on_stage(before: ShowParts, after: ShowParts, comparison: Comparison) -> str:
+    from showvault.review.message import describe_review
+    from showvault.review.review import review_shows
+    from showvault.review.scales import scales_of
+    from showvault.show.assembling import decode_parts
+
+    review = review_shows(decode_parts(before), decode_parts(after), comparison)
+    return describe_review(review, scales_of(after))
+
+
+def _is_small(before: ShowParts, after: ShowParts) -> bool:
+    """Tell whether both shows can be read whole while somebody waits for "kept"."""
+    if max(len(before.parts), len(after.parts)) > MOST_PARTS:
+        return False
+    return sum(len(part.data) for part in after.parts.values()) <= MOST_BYTES
 
 
 def count_things(show: ShowParts) -> str:

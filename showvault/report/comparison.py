@@ -3,7 +3,6 @@
 import csv
 import io
 import re
-from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
@@ -15,9 +14,9 @@ from showvault.report.terminal import clip, safe
 from showvault.review.folding import unfold
 from showvault.review.level_folding import Sentence
 from showvault.review.review_json import review_as_json
+from showvault.review.summary import NOTHING_CHANGED, count_changed
 from showvault.review.watching import warn_first, watch_first
 from showvault.review.wording import say_change
-from showvault.show.addressing import KINDS, Kind
 
 COLUMNS = (
     "object",
@@ -35,8 +34,6 @@ COLUMNS = (
 )
 MOST_WARNINGS = 8
 _TITLES = {"looks": "LOOKS DIFFERENT", "plays": "PLAYS DIFFERENTLY", "neither": "NEITHER"}
-_FIRST: tuple[Kind, ...] = ("cue", "preset", "fixture")
-_COUNTED = (*_FIRST, *(kind for kind in KINDS if kind not in (*_FIRST, "show")))
 _LIVE = ("=", "+", "-", "@", "\t", "\r")
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]<>#|!])")
 
@@ -89,12 +86,10 @@ def _sections(told: Told) -> list[tuple[str, list[Sentence]]]:
 
 
 def say_counts(comparison: Comparison) -> str:
-    """Count the changed things: "71 cues, 7 presets, 16 fixtures; 312 changes"."""
+    """Count what changed: "71 cues, 7 presets, 16 fixtures; 312 changes"."""
     if not comparison.changes:
-        return "nothing changed"
-    counts = Counter(thing.kind for thing in {change.thing for change in comparison.changes})
-    counted = [_number(counts[kind], kind.replace("_", " ")) for kind in _COUNTED if counts[kind]]
-    return "; ".join([", ".join(counted) or "the show", _number(len(comparison.changes), "change")])
+        return NOTHING_CHANGED
+    return f"{count_changed(comparison)}; {_number(len(comparison.changes), 'change')}"
 
 
 def _number(count: int, noun: str) -> str:

@@ -18,12 +18,15 @@ from showvault.review.pairs import cues_of
 from showvault.review.ranges import say_cues
 from showvault.review.review import Review
 from showvault.review.values import Scales
-from showvault.review.wording import say_change
+from showvault.review.wording import say_change, say_what
 from showvault.show.addressing import Thing, cue_order, place_order, say_thing, thing_order
 from showvault.show.trees import Tree
 
 FEWEST_DRAWN_TOGETHER = 3
 """So many changes of one field are told as one, though each has other words."""
+
+MOST_LISTED = 4
+"""So many values are listed, in the order of their things."""
 
 _FOCUSED = {"Position": "re-focused", "Color": "re-coloured"}
 
@@ -42,7 +45,8 @@ def fold_presets(review: Review, scales: Scales, names: GroupNames) -> Iterator[
         changes = _changed(review, group)
         thing = changes[0].thing
         if len(changes) == 1:
-            text = say_change(changes[0], scales)
+            named = f"{say_thing(thing)}{_name_of(review, thing)}"
+            text = say_change(changes[0], scales).replace(say_thing(thing), named, 1)
         else:
             verb = _FOCUSED.get(thing.id.partition(" ")[0], "values changed")
             text = f"{say_thing(thing)}{_name_of(review, thing)} {verb}: {_holders(changes, names)}"
@@ -155,7 +159,15 @@ def _say_field_of_many(changes: Sequence[Changed]) -> str:
         moved = _universes(changes[0].before, changes[0].after)
         if moved is not None:
             return f"universe {moved[0]} → {moved[1]}, addresses as they were"
-    return f"{say_field(changes[0].inside)} changed"
+    name = say_field(changes[0].inside)
+    said = [say_what(change).removeprefix(name).strip() for change in changes]
+    told = ", ".join(said)
+    return f"{name} {told}" if len(told) <= _SHORT and _in_one_line(said) else f"{name} changed"
+
+
+def _in_one_line(said: Sequence[str]) -> bool:
+    """Tell whether values are short enough to be listed in the order of their things."""
+    return len(said) <= MOST_LISTED and not any("“" in value for value in said)
 
 
 def _universes(before: Tree, after: Tree) -> tuple[int, int] | None:

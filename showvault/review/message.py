@@ -2,7 +2,7 @@
 
 from showvault.review.folding import fold
 from showvault.review.review import Review
-from showvault.review.summary import WIDTH, summarise
+from showvault.review.summary import count_changed, shortened, summarise
 from showvault.review.values import Scales, no_scales
 from showvault.review.watching import warn_first, watch_first
 
@@ -28,10 +28,12 @@ def say_headline(review: Review, scales: Scales = no_scales) -> str:
     if playing:
         noun = str(len(playing)) if looking else _cues(len(playing))
         counts.append(f"{noun} {'plays' if len(playing) == 1 else 'play'} differently")
-    if not counts:
+    if not review.comparison.changes:
         return summarise(review.comparison)
     first = fold(review, scales)[0].text
-    return _shortened(_one_line(f"{', '.join(counts)}: {first}"))
+    if not counts and len(review.comparison.changes) > 1:
+        counts = [count_changed(review.comparison)]
+    return shortened(": ".join([*([", ".join(counts)] if counts else []), first]))
 
 
 def _cues(count: int) -> str:
@@ -40,10 +42,3 @@ def _cues(count: int) -> str:
 
 def _one_line(text: str) -> str:
     return " ".join(text.split())
-
-
-def _shortened(line: str) -> str:
-    """Cut a line between two words where it is longer than a version's line may be."""
-    if len(line) <= WIDTH:
-        return line
-    return line[: WIDTH - 1].rpartition(" ")[0].rstrip(" ,;:") + "…"

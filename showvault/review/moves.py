@@ -1,9 +1,9 @@
-"""What the designer is told at once: moves that became live, light lost, light left on.
+"""What the designer is told at once: moves that became live, light lost or left on, what is seen.
 
 Only the fixtures and lists whose looks or times differ are looked at, cue by cue on both sides.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -31,12 +31,16 @@ class LiveMove:
 
 
 @dataclass(frozen=True)
-class LightChange:
-    """Fixtures that a cue leaves dark and did not, or leaves lit and did not."""
+class Sight:
+    """What can be seen of a cue whose picture differs."""
 
     cue: Thing
+    fixtures: tuple[str, ...]
+    """Those that look different and are lit before or after."""
     lost: tuple[str, ...]
+    """Those that the cue leaves dark and did not."""
     lit: tuple[str, ...]
+    """Those that the cue leaves lit and did not."""
 
 
 def find_live_moves(
@@ -52,38 +56,40 @@ def find_live_moves(
     return found
 
 
-def find_light_changes(sides: Sides, effects: Iterable[CueEffect]) -> list[LightChange]:
-    """Return the cues in which fixtures lost their light, or are lit that were dark."""
-    found: list[LightChange] = []
+def find_sights(sides: Sides, effects: Iterable[CueEffect]) -> list[Sight]:
+    """Return what can be seen of each cue whose picture differs, in the same order."""
     effects = list(effects)
-    for cues in sides.pairs.lists():
-        differing = [effect for effect in effects if effect.cue.list == cues.new_list]
-        fixtures = _fixtures_of(cues, effects)
-        if not fixtures:
+    sights = {
+        sight.cue: sight for cues in sides.pairs.lists() for sight in _sights(sides, cues, effects)
+    }
+    return [sights[effect.cue] for effect in effects]
+
+
+def _sights(sides: Sides, cues: CuePairs, effects: Sequence[CueEffect]) -> Iterator[Sight]:
+    fixtures = _fixtures_of(cues, effects)
+    if not fixtures:
+        return
+    old = {number for key in fixtures if (number := sides.pairs.old_key(key)) is not None}
+    before = table_of(track_fixtures(sides.before, cues.old_list, old))
+    after = table_of(track_fixtures(sides.after, cues.new_list, fixtures))
+    was_lit = LitTable(sides.before_rig.only(old), before)
+    is_lit = LitTable(sides.after_rig.only(fixtures), after)
+    old_rows = {cue: row for row, cue in enumerate(before.cues)}
+    new_rows = {cue: row for row, cue in enumerate(after.cues)}
+    for effect in effects:
+        if effect.cue.list != cues.new_list:
             continue
-        old = {number for key in fixtures if (number := sides.pairs.old_key(key)) is not None}
-        before = table_of(track_fixtures(sides.before, cues.old_list, old))
-        after = table_of(track_fixtures(sides.after, cues.new_list, fixtures))
-        one, other = (
-            LitTable(sides.before_rig.only(old), before),
-            LitTable(sides.after_rig.only(fixtures), after),
+        row, old_row = new_rows[effect.cue.id], old_rows[cues.old[effect.cue.id]]
+        seen: dict[str, tuple[bool, bool]] = {}
+        for fixture in dict.fromkeys(shift.fixture.partition(".")[0] for shift in effect.shifts):
+            was = was_lit.lit(sides.pairs.old_key(fixture) or "", old_row)
+            seen[fixture] = (was, is_lit.lit(fixture, row))
+        yield Sight(
+            effect.cue,
+            tuple(fixture for fixture, lit in seen.items() if any(lit)),
+            tuple(fixture for fixture, lit in seen.items() if lit == (True, False)),
+            tuple(fixture for fixture, lit in seen.items() if lit == (False, True)),
         )
-        old_rows = {cue: row for row, cue in enumerate(before.cues)}
-        new_rows = {cue: row for row, cue in enumerate(after.cues)}
-        for effect in differing:
-            lost: list[str] = []
-            lit: list[str] = []
-            row, old_row = new_rows[effect.cue.id], old_rows[cues.old[effect.cue.id]]
-            for fixture in dict.fromkeys(
-                shift.fixture.partition(".")[0] for shift in effect.shifts
-            ):
-                was = one.lit(sides.pairs.old_key(fixture) or "", old_row)
-                now = other.lit(fixture, row)
-                if was != now:
-                    (lost if was else lit).append(fixture)
-            if lost or lit:
-                found.append(LightChange(effect.cue, tuple(lost), tuple(lit)))
-    return found
 
 
 def _live_moves(sides: Sides, cues: CuePairs, fixtures: Collection[str]) -> Iterator[LiveMove]:

@@ -12,7 +12,7 @@ from showvault.review.effect import CueEffect, effects_of
 from showvault.review.flashes import Flashing, find_flashing
 from showvault.review.hazards import find_hazards
 from showvault.review.kinds import EffectKind, EffectKinds
-from showvault.review.moves import LightChange, LiveMove, find_light_changes, find_live_moves
+from showvault.review.moves import LiveMove, Sight, find_live_moves, find_sights
 from showvault.review.plays import Play, find_plays
 from showvault.review.suspects import Sides, sides_of
 from showvault.show.addressing import Thing
@@ -34,10 +34,16 @@ class Review:
     kinds: tuple[EffectKind, ...]
     """Of each change of the comparison, in its order."""
     live_moves: tuple[LiveMove, ...]
-    light: tuple[LightChange, ...]
+    sights: tuple[Sight, ...]
+    """What can be seen of each of the effects, in their order."""
     flashing: tuple[Flashing, ...]
     hazards: Mapping[Hazard, tuple[str, ...]]
     """Changed fixtures by the hazards they carry."""
+
+    @property
+    def light(self) -> tuple[Sight, ...]:
+        """Return the cues in which fixtures lost their light, or are lit that were dark."""
+        return tuple(sight for sight in self.sights if sight.lost or sight.lit)
 
     def effect_of(self, cue: Thing) -> CueEffect | None:
         """Return what differs in a cue; None where its picture is as it was."""
@@ -73,7 +79,7 @@ def review_shows(before: Show, after: Show, comparison: Comparison) -> Review:
         tuple(plays),
         tuple(kinds.kind_of(change) for change in comparison.changes),
         tuple(find_live_moves(sides, comparison, effects)),
-        tuple(find_light_changes(sides, effects)),
+        tuple(find_sights(sides, effects)),
         tuple(find_flashing(sides, effects, plays)),
         find_hazards(sides, effects),
     )

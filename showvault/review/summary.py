@@ -18,29 +18,32 @@ from showvault.review.wording import (
 )
 from showvault.show.addressing import Thing, cue_order, place_order, say_thing, thing_order
 
-WIDTH = 72
-"""How long a version's line is, common practice for the first line of a git message."""
+WIDTH = 120
+"""How long a version's line is at most: it must say something of what changed, not count alone."""
 
 NOTHING_CHANGED = "nothing changed"
 _NOUNS = {"cue_list": "cue list", "fixture_type": "fixture type"}
 
 
 def summarise(comparison: Comparison) -> str:
-    """Return one line for a version: "4 cues, 1 preset: list 1 cues 5–8; Color preset page 1 …"."""
+    """Return one line for a version: "4 cues, 1 preset: list 1 cue 12.5: fixtures 101–108 …"."""
     changes = comparison.changes
     if not changes:
         return NOTHING_CHANGED
-    counts = Counter(thing.kind for thing in {change.thing for change in changes})
+    if len(changes) == 1:
+        return shortened(say_change(changes[0]))
+    return shortened(f"{count_changed(comparison)}: {'; '.join(say_comparison(comparison))}")
+
+
+def count_changed(comparison: Comparison) -> str:
+    """Count the changed things: "4 cues, 1 preset"."""
+    counts = Counter(thing.kind for thing in {change.thing for change in comparison.changes})
     counted = [
         _count(counts[kind], _NOUNS.get(kind, kind))
         for kind in ("cue", "preset", "fixture", *counts)
         if kind in counts and kind != "show"
     ]
-    line = ", ".join(dict.fromkeys(counted)) or "the show"
-    if len(changes) == 1:
-        return _shortened(_one_line(say_change(changes[0])))
-    groups = list(dict.fromkeys(_things_said([change.thing for change in changes])))
-    return _shortened(_one_line(f"{line}: {'; '.join(groups)}"))
+    return ", ".join(dict.fromkeys(counted)) or "the show"
 
 
 def describe(comparison: Comparison, scales: Scales = no_scales, most: int = 40) -> str:
@@ -151,5 +154,9 @@ def _one_line(text: str) -> str:
     return " ".join(text.split())
 
 
-def _shortened(line: str) -> str:
-    return line if len(line) <= WIDTH else line[: WIDTH - 1].rstrip(" ,;:") + "…"
+def shortened(text: str) -> str:
+    """Return text on one line, cut between two words where a version's line has to end."""
+    line = _one_line(text)
+    if len(line) <= WIDTH:
+        return line
+    return line[: WIDTH - 1].rpartition(" ")[0].rstrip(" ,;:") + "…"

@@ -1,7 +1,8 @@
 """What to watch first: where most of the stage looks different, and what is new and may hurt.
 
-Runs of neighbouring cues of one scene are drawn together; those in which the most fixtures look
-different come first. A share is of the fixtures that are in the patch of the new show.
+Runs of neighbouring cues of one scene are drawn together; those in which the most lit fixtures
+look different come first: what a dark one does is not watched. A share is of the fixtures that are
+in the patch of the new show.
 """
 
 from collections.abc import Iterator, Sequence
@@ -9,11 +10,12 @@ from dataclasses import dataclass
 
 from msgspec import UnsetType
 
-from showvault.review.effect import CueEffect
+from showvault.review.moves import Sight
 from showvault.review.pairs import cues_of
 from showvault.review.ranges import say_cues, say_fixtures
 from showvault.review.review import Review
 from showvault.show.addressing import Thing, cue_order, place_order, say_thing
+from showvault.show.attributes import feature_group
 
 MOST = 5
 """How many places are told at most."""
@@ -44,7 +46,7 @@ def warn_first(review: Review) -> list[str]:
         *_say_light(review),
         *(
             f"{say_thing(move.cue)}: {say_fixtures([move.fixture])} now moves live "
-            f"({', '.join(move.attributes)})"
+            f"({', '.join(_moving(move.attributes))})"
             for move in review.live_moves
         ),
     ]
@@ -55,41 +57,53 @@ def warn_first(review: Review) -> list[str]:
     return said
 
 
-def _runs(review: Review) -> Iterator[list[CueEffect]]:
-    """Yield neighbouring cues of one scene that all look different."""
-    by_cue = {effect.cue: effect for effect in review.effects}
+def _moving(attributes: Sequence[str]) -> list[str]:
+    """Say what of a fixture moves: its position, colour or gobo."""
+    groups = dict.fromkeys(feature_group(attribute) for attribute in attributes)
+    return [_MOVING.get(group, group) for group in groups]
+
+
+_MOVING = {"Position": "position", "Color": "colour", "Gobo": "gobo"}
+
+
+def _runs(review: Review) -> Iterator[list[Sight]]:
+    """Yield neighbouring cues of one scene in which something can be seen."""
+    by_cue = {sight.cue: sight for sight in review.sights if sight.fixtures}
     for cues in review.sides.pairs.lists():
-        run: list[CueEffect] = []
+        run: list[Sight] = []
         for number in sorted(cues_of(review.sides.after, cues.new_list), key=cue_order):
-            effect = by_cue.get(Thing("cue", number, cues.new_list))
-            if run and (effect is None or _scene(review, effect) != _scene(review, run[-1])):
+            sight = by_cue.get(Thing("cue", number, cues.new_list))
+            if run and (sight is None or _scene(review, sight) != _scene(review, run[-1])):
                 yield run
                 run = []
-            if effect is not None:
-                run.append(effect)
+            if sight is not None:
+                run.append(sight)
         if run:
             yield run
 
 
-def _scene(review: Review, effect: CueEffect) -> str:
-    scene = cues_of(review.sides.after, effect.cue.list)[effect.cue.id].scene
+def _scene(review: Review, sight: Sight) -> str:
+    scene = cues_of(review.sides.after, sight.cue.list)[sight.cue.id].scene
     return "" if isinstance(scene, UnsetType) else scene
 
 
-def _fixtures(run: Sequence[CueEffect]) -> set[str]:
-    return {shift.fixture.partition(".")[0] for effect in run for shift in effect.shifts}
-
-
-def _watch(review: Review, run: Sequence[CueEffect]) -> Watch:
-    fixtures = tuple(sorted(_fixtures(run), key=place_order))
+def _watch(review: Review, run: Sequence[Sight]) -> Watch:
+    fixtures = {fixture for sight in run for fixture in sight.fixtures}
     there = len(review.sides.after_rig.types) or 1
-    widest = max(len(_fixtures([effect])) for effect in run)
+    widest = max(len(sight.fixtures) for sight in run)
     scene = _scene(review, run[0])
     among = sorted(cues_of(review.sides.after, run[0].cue.list), key=cue_order)
-    where = f"list {run[0].cue.list} {say_cues([e.cue.id for e in run], among)}"
+    where = f"list {run[0].cue.list} {say_cues([sight.cue.id for sight in run], among)}"
     named = f"scene {scene}, {where}" if scene else where
-    text = f"{named}: {widest} of {there} fixtures look different"
-    return Watch(tuple(e.cue for e in run), scene, fixtures, min(widest / there, 1.0), text)
+    most = "" if len(run) == 1 else "up to "
+    text = f"{named}: {most}{widest} of {there} fixtures look different"
+    return Watch(
+        tuple(sight.cue for sight in run),
+        scene,
+        tuple(sorted(fixtures, key=place_order)),
+        min(widest / there, 1.0),
+        text,
+    )
 
 
 def _say_light(review: Review) -> Iterator[str]:

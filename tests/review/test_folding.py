@@ -236,8 +236,29 @@ def test_what_to_watch_first_is_where_most_of_the_stage_differs():
         cues_of(show)["4"]["levels"] = washes(30, range(101, 107))
 
     first, second = watch_first(review_of(as_bytes(before), as_bytes(edited(before, session))))
-    assert first.text == "scene 1.2, list 1 cues 4–6: 6 of 12 fixtures look different"
+    assert first.text == "scene 1.2, list 1 cues 4–6: up to 6 of 12 fixtures look different"
     assert (second.scene, second.share) == ("1.1", 1 / 12)
+
+
+def test_what_a_dark_fixture_does_is_not_watched():
+    before = a_show_of_washes({"1": a_cue(), "2": a_cue()})
+    moved = washes(20, (101,), "Pan")
+    after = edited(before, lambda show: cues_of(show)["2"].update(levels=moved))
+    review = review_of(as_bytes(before), as_bytes(after))
+    assert len(review.effects) == 1
+    assert watch_first(review) == []
+
+
+def test_a_few_times_are_listed_in_the_order_of_their_cues():
+    before = a_show_of_washes({str(n): a_cue() for n in range(1, 4)})
+
+    def slower(show):
+        for number in ("1", "2", "3"):
+            cues_of(show)[number]["fade_in"] = 4 + int(number)
+
+    assert sentences(before, edited(before, slower)) == [
+        "list 1 cues 1–3: fade in 3 → 5 s, 3 → 6 s, 3 → 7 s"
+    ]
 
 
 def test_light_that_is_gone_is_said_once_for_a_run_of_cues():

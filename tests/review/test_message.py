@@ -6,6 +6,7 @@ from pathlib import Path
 from showvault.compare.differ import compare_shows
 from showvault.review.message import describe_review, say_headline
 from showvault.review.review import review_shows
+from showvault.review.summary import WIDTH
 from showvault.show.assembling import decode_parts
 from showvault.show.parts import parts_of_file
 from tests.builders import a_full_show, as_bytes
@@ -26,7 +27,7 @@ def test_the_line_counts_what_looks_and_plays_differently():
     cues["2.5"]["fade_in"] = 9
     line = say_headline(review_of(as_bytes(before), as_bytes(after)))
     assert line.startswith("3 cues look different, 1 plays differently: list 1 cue 1: fixture 1")
-    assert len(line) <= 72
+    assert len(line) <= WIDTH
 
 
 def test_a_session_that_changes_no_stage_is_summed_up_by_its_things():

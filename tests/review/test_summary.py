@@ -47,7 +47,10 @@ def test_every_change_is_told_in_exactly_one_sentence():
 
 def test_the_line_of_a_version_counts_and_names_and_is_short():
     line = summarise(edited())
-    assert line == "4 cues: list 1 cues 2–5"
+    assert line == (
+        "4 cues: list 1 cues 2–4: fixtures 101–103, 105 intensity 50 → 65 %; "
+        "list 1 cue 5: fade in 3 → 9 s"
+    )
     assert len(line) <= WIDTH
 
 
@@ -69,7 +72,8 @@ def test_no_change_is_said_so():
 
 def test_a_message_has_the_line_and_the_sentences_under_it():
     assert describe(edited(), most=1).splitlines() == [
-        "4 cues: list 1 cues 2–5",
+        "4 cues: list 1 cues 2–4: fixtures 101–103, 105 intensity 50 → 65 %; "
+        "list 1 cue 5: fade in 3 → 9 s",
         "",
         "list 1 cues 2–4: fixtures 101–103, 105 intensity 50 → 65 %",
         "and 1 more",
