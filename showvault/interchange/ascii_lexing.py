@@ -1,6 +1,8 @@
 """ASCII cue data as lines, keywords and values, by the lexical rules of ascii_rules."""
 
-from showvault.interchange.ascii_rules import DELIMITERS, WHOLE_NUMBER
+from decimal import Decimal
+
+from showvault.interchange.ascii_rules import DELIMITERS, TIME, WHOLE_NUMBER
 from showvault.interchange.ascii_values import level_steps
 
 _AS_BLANKS = str.maketrans(dict.fromkeys(DELIMITERS, " "))
@@ -54,3 +56,12 @@ def values_of(text: str) -> list[str]:
 def channel_of(text: str) -> str | None:
     """Return a channel or dimmer number without leading zeros; None for 0 and for other texts."""
     return (text.lstrip("0") or None) if WHOLE_NUMBER.fullmatch(text) and text.isascii() else None
+
+
+def seconds_of(text: str) -> Decimal | None:
+    """Return a time in seconds; None for a text that is none, 1:75 among them."""
+    match = TIME.fullmatch(text)
+    minutes, seconds = match.groups() if match else (None, "")
+    if not seconds or (minutes is not None and Decimal(seconds) >= 60):
+        return None
+    return int(minutes or 0) * 60 + Decimal(seconds)

@@ -9,9 +9,9 @@ from collections.abc import Callable
 from decimal import Decimal
 
 from showvault.interchange.ascii_header import Header
+from showvault.interchange.ascii_items import SECONDARY, ItemReading
 from showvault.interchange.ascii_lexing import (
     Pairs,
-    channel_of,
     lines_of,
     split_keyword,
     values_of,
@@ -23,22 +23,16 @@ from showvault.interchange.ascii_rules import (
     KEYWORDS,
     LINE_LIMIT,
     MAKER,
-    TIME,
     WHOLE_NUMBER,
 )
 from showvault.interchange.ascii_values import (
     AsciiData,
     AsciiItem,
     AsciiPart,
-    AsciiTime,
-    Condition,
-    ConditionKind,
     MakerLine,
-    level_steps,
 )
 
 _CHAN_SPELLINGS = frozenset({"CHAN", "Chan", "chan"})
-_LONGEST_QUOTE = 80
 
 
 def parse_ascii(data: bytes) -> AsciiData:
@@ -46,23 +40,18 @@ def parse_ascii(data: bytes) -> AsciiData:
     return _Parser().parse(lines_of(data))
 
 
-class _Parser:
+class _Parser(ItemReading):
     """Where reading stands: the open item and part, and what was found so far."""
 
     def __init__(self) -> None:
+        super().__init__()
         self.header = Header(self.tell)
         self.found: dict[str, list[AsciiItem]] = {"CUE": [], "GROUP": [], "SUB": []}
         self.numbers: set[tuple[str, str, str]] = set()
         self.verbatim: list[MakerLine] = []
-        self.conditions: list[Condition] = []
-        self.item: AsciiItem | None = None
-        self.kind = ""
-        self.part: AsciiPart | None = None
         self.maker_item = False
         self.skipping = False
-        self.line = 0
         self.pairs = Pairs()
-        self.odd_channels: set[str] = set()
 
     def parse(self, lines: list[str]) -> AsciiData:
         end_seen = False
@@ -110,9 +99,6 @@ class _Parser:
             end_seen=end_seen,
             channels=frozenset(channels),
         )
-
-    def tell(self, kind: ConditionKind, text: str) -> None:
-        self.conditions.append(Condition(self.line, kind, text.strip()[:_LONGEST_QUOTE]))
 
     def read_line(self, line: str) -> bool:
         """Read one line; True for ENDDATA."""
@@ -166,7 +152,7 @@ class _Parser:
         elif self.part is None:
             self.tell("outside an item", line)
         else:
-            _SECONDARY[keyword](self, keyword, rest)
+            SECONDARY[keyword](self, keyword, rest)
 
     def open_item(self, keyword: str, rest: str) -> None:
         values = values_of(rest)
@@ -207,86 +193,6 @@ class _Parser:
         self.skipping = False
         self.part = self.item.parts.setdefault(plain, AsciiPart())
 
-    def read_text(self, keyword: str, rest: str) -> None:
-        if self.part is not None:
-            if self.part.text is not None:
-                self.tell("given twice", f"{keyword} {rest}")
-            self.part.text = rest
-
-    def read_fade(self, keyword: str, rest: str) -> None:
-        values = values_of(rest)
-        times = [self.time(value) for value in values[:2]]
-        if not values:
-            self.tell("value missing", keyword)
-        if len(values) > 2:
-            self.tell("too many values", f"{keyword} {rest}")
-        if self.part is None or not times or times[0] is None:
-            return
-        time = AsciiTime(times[0], times[1] if len(times) > 1 else None)
-        if (self.part.up if keyword == "UP" else self.part.down) is not None:
-            self.tell("given twice", f"{keyword} {rest}")
-        if keyword == "UP":
-            self.part.up = time
-        else:
-            self.part.down = time
-
-    def read_followon(self, keyword: str, rest: str) -> None:
-        values = values_of(rest)
-        if not values:
-            self.tell("value missing", keyword)
-        elif self.item is None or self.kind != "CUE":
-            self.tell("outside an item", f"{keyword} {rest}")
-        elif (time := self.time(values[0])) is not None:
-            if self.item.followon is not None:
-                self.tell("given twice", f"{keyword} {rest}")
-            self.item.followon = time
-
-    def read_link(self, keyword: str, rest: str) -> None:
-        values = values_of(rest)
-        if not values:
-            self.tell("value missing", keyword)
-        elif self.item is None or self.kind != "CUE":
-            self.tell("outside an item", f"{keyword} {rest}")
-        elif (number := self.number(values[0], CUE_NUMBER.fullmatch)) is not None:
-            if self.item.link is not None:
-                self.tell("given twice", f"{keyword} {rest}")
-            self.item.link = number
-
-    def read_chan(self, rest: str) -> None:
-        """Read the pairs of a CHAN line one by one; a bad pair does not take the others along."""
-        if self.part is None:
-            return
-        values = values_of(rest)
-        if len(values) % 2 or not values:
-            self.tell("value missing", f"CHAN {rest}")
-        for channel, level in zip(values[::2], values[1::2], strict=False):
-            plain = channel_of(channel)
-            if plain is None:
-                self.tell("bad number", f"{channel}@{level}")
-            elif level_steps(level) is None:
-                self.tell("bad level", f"{channel}@{level}")
-            else:
-                if plain in self.part.levels:
-                    self.tell("given twice", f"{channel}@{level}")
-                self.part.levels[plain] = level
-                self.odd_channels.add(plain)
-
-    def time(self, text: str) -> Decimal | None:
-        """Return seconds; None, and a condition, for what is no time."""
-        match = TIME.fullmatch(text)
-        minutes, seconds = match.groups() if match else (None, "")
-        if not seconds or (minutes is not None and Decimal(seconds) >= 60):
-            self.tell("bad time", text)
-            return None
-        return int(minutes or 0) * 60 + Decimal(seconds)
-
-    def number(self, text: str, fits: Callable[[str], object]) -> str | None:
-        """Return a number as it is written; None, and a condition, for what is none."""
-        if fits(text):
-            return text
-        self.tell("bad number", text)
-        return None
-
 
 _BASIC: dict[str, Callable[[Header, str, str], None]] = {
     "IDENT": Header.read_name,
@@ -295,12 +201,4 @@ _BASIC: dict[str, Callable[[Header, str, str], None]] = {
     "CLEAR": Header.read_clear,
     "SET": Header.read_set,
     "PATCH": Header.read_patch,
-}
-_SECONDARY: dict[str, Callable[[_Parser, str, str], None]] = {
-    "TEXT": _Parser.read_text,
-    "UP": _Parser.read_fade,
-    "DOWN": _Parser.read_fade,
-    "FOLLOWON": _Parser.read_followon,
-    "LINK": _Parser.read_link,
-    "CHAN": lambda parser, keyword, rest: parser.read_chan(rest),
 }
