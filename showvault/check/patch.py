@@ -147,8 +147,7 @@ def _overlaps_in(spans: Sequence[Span]) -> Iterator[Finding]:
         sorted(spans, key=lambda span: (span.first, place_order(span.number)))
     ):
         while open_spans and open_spans[0][0] < span.first:
-            over = heapq.heappop(open_spans)[2]
-            meant[over.type, over.first] -= 1
+            heapq.heappop(open_spans)
         twins = meant[span.type, span.first]
         if twins < len(open_spans):
             strangers = (other for *_, other in open_spans if not _meant(span, other))

@@ -20,8 +20,9 @@ def test_a_follow_on_the_last_cue_leads_nowhere_unless_there_is_a_link() -> None
     assert found(find_follows_to_nowhere, show) == [
         ("warning", "follow-to-nowhere", "/cue_lists/1/cues/10/follow")
     ]
-    show["cue_lists"]["1"]["cues"]["10"]["link"] = {"cue": "9"}
-    assert found(find_follows_to_nowhere, show) == []
+    for link in ({"cue": "9"}, {"list": "2"}):
+        show["cue_lists"]["1"]["cues"]["10"]["link"] = link
+        assert found(find_follows_to_nowhere, show) == []
 
 
 def test_follows_that_run_round_are_one_note_that_tells_the_way() -> None:

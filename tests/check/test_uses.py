@@ -76,6 +76,15 @@ def test_a_fixture_without_an_address_is_a_warning_once_naming_its_first_use() -
     ]
 
 
+def test_the_parts_of_one_cue_are_one_use() -> None:
+    cue = a_cue({"1": {"Dimmer": 5}}, parts={"2": {"levels": {"1": {"Dimmer": 6}}}})
+    show = a_show_of_cues({"1": cue})
+    show["patch"]["1"] = a_fixture(universe=None)
+    assert sentences(find_unpatched_fixtures, show) == [
+        "fixture 1: not patched, and used in list 1 cue 1"
+    ]
+
+
 def test_a_fixture_whose_channels_have_no_slots_needs_no_address() -> None:
     """A channel without slots exists without an address (a virtual intensity)."""
     virtual = {"modes": {"8 bit": {"channels": [{"attribute": "Dimmer", "slots": []}]}}}

@@ -91,8 +91,8 @@ def test_keys_are_written_in_their_shortest_form(
 
 
 def test_page_1_slot_3_comes_before_page_1_slot_10_and_odd_keys_last() -> None:
-    keys = ["zebra", "2", "1.10", "1.3", "1", "10.1"]
-    assert sorted(keys, key=place_order) == ["1", "1.3", "1.10", "2", "10.1", "zebra"]
+    keys = ["zebra", "2", "1.10", "1.3", "1.0", "1", "10.1"]
+    assert sorted(keys, key=place_order) == ["1", "1.0", "1.3", "1.10", "2", "10.1", "zebra"]
     assert sorted(["x", "1.2345", "1"], key=cue_order)[-1] == "x"
 
 
