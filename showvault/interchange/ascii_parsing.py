@@ -52,6 +52,7 @@ class _Parser(ItemReading):
         self.maker_item = False
         self.skipping = False
         self.pairs = Pairs()
+        self.cut_texts = 0
 
     def parse(self, lines: list[str]) -> AsciiData:
         end_seen = False
@@ -98,6 +99,7 @@ class _Parser(ItemReading):
             conditions=tuple(self.conditions),
             end_seen=end_seen,
             channels=frozenset(channels),
+            cut_texts=self.cut_texts,
         )
 
     def read_line(self, line: str) -> bool:
@@ -111,6 +113,7 @@ class _Parser(ItemReading):
         if not keyword:
             return False
         known = KEYWORDS.get(keyword)
+        self.cut_texts += keyword == "TEXT" and COMMENT in line
         if known is None:
             self.close()
             self.skipping = True

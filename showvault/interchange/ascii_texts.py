@@ -3,7 +3,7 @@
 import unicodedata
 from collections.abc import Callable, Sequence
 
-from showvault.interchange.ascii_lexing import split_keyword
+from showvault.interchange.ascii_lexing import split_keyword, values_of
 from showvault.interchange.ascii_rules import COMMENT, KEYWORDS, LINE_LIMIT, MAKER
 from showvault.interchange.ascii_values import MakerLine
 from showvault.interchange.loss_book import LossBook
@@ -30,6 +30,19 @@ def name_that_fits(name: Tree, keyword: str, book: LossBook) -> str | None:
         return name
     book.add(f"{keyword} that no line can hold", "the show")
     return None
+
+
+def settings_that_fit(settings: Tree, book: LossBook) -> tuple[tuple[str, ...], ...]:
+    """Return the settings of a console that can stand after SET, each an item and its values."""
+    kept = []
+    for words in settings if isinstance(settings, list) else []:
+        texts = words if isinstance(words, list) else []
+        if all(isinstance(text, str) and values_of(text) == [text] for text in texts):
+            if name_that_fits(" ".join(texts), "SET", book):
+                kept.append(tuple(texts))
+        else:
+            book.add("SET that no line can hold", "the show")
+    return tuple(kept)
 
 
 def keep_top_lines(lines: Tree, where: str, book: LossBook) -> tuple[MakerLine, ...]:

@@ -248,6 +248,8 @@ def _notes(data: AsciiData, cues_as: CuesAs) -> list[str]:
     )
     if lines:
         notes.append(f"lines that belong to one maker, carried along and not interpreted: {lines}")
+    if data.cut_texts:
+        notes.append(f'labels that end at a "!", which begins a comment: {data.cut_texts}')
     if not data.end_seen:
         notes.append("there is no ENDDATA: the file may be cut short")
     return notes

@@ -109,6 +109,8 @@ class AsciiData:
     end_seen: bool
     channels: frozenset[str]
     """Every channel that has a level somewhere."""
+    cut_texts: int = 0
+    """How many TEXT lines end in a comment, which may have been meant as text."""
 
     def as_json(self) -> dict[str, Any]:
         """Return plain values: levels with their raw text and scale, times in seconds."""

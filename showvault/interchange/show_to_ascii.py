@@ -10,6 +10,7 @@ from showvault.interchange.ascii_texts import (
     keep_top_lines,
     label_that_fits,
     name_that_fits,
+    settings_that_fit,
 )
 from showvault.interchange.ascii_timing import written_follow, written_link, written_time
 from showvault.interchange.ascii_to_show import DIMMER, DIMMER_MODE, DIMMER_TYPE, CuesAs
@@ -38,6 +39,7 @@ _CARRIED = {
     *("format", "format_version", "fixture_types", "patch", "groups", "submasters", "cue_lists"),
     "extra",
 }
+_LONGEST_TIME = 1_000_000
 _KEPT_ASIDE = {"manufacturer", "console", "set", "verbatim"}
 _TIMES = ("fade_in", "fade_out", "delay_in", "delay_out")
 _PART_FIELDS = {"label", "levels", *_TIMES}
@@ -80,17 +82,12 @@ class _Writing:
         aside = self.aside.take(
             self.show, "the show", {"manufacturer", "console", "set", "verbatim"}
         )
-        settings = aside.get("set", [])
         return AsciiData(
             ident=IDENT,
             manufacturer=name_that_fits(aside.get("manufacturer"), "MANUFACTURER", self.book),
             console=name_that_fits(aside.get("console"), "CONSOLE", self.book),
             clear=("ALL",),
-            set=tuple(
-                tuple(words)
-                for words in settings
-                if name_that_fits(" ".join(map(str, words)), "SET", self.book)
-            ),
+            set=settings_that_fit(aside.get("set", []), self.book),
             patch=tuple(patch),
             cues=tuple(cues),
             groups=tuple(groups),
@@ -200,7 +197,7 @@ class _Writing:
         self.book.add("cells in groups", words, len(fixtures) - len(whole))
         self.book.add("fixtures a group names twice", words, len(whole) - len(set(whole)))
         held = aside.get("levels", {})
-        item.levels = {fixture: spell_percent(held.get(fixture, 100)) for fixture in whole}
+        item.levels = {fixture: _held_level(held, fixture) for fixture in whole}
         self.channels |= item.levels.keys()
         return item
 
@@ -224,8 +221,8 @@ class _Writing:
             number=slot if dot else page,
             page=page if dot else None,
             text=None if name is None else label_that_fits(name, words, self.book),
-            up=AsciiTime(*map(Decimal, aside["up"])) if "up" in aside else None,
-            down=AsciiTime(*map(Decimal, aside["down"])) if "down" in aside else None,
+            up=_held_time(aside.get("up")),
+            down=_held_time(aside.get("down")),
             verbatim=list(keep_item_lines(aside.get("verbatim", []), words, self.book)),
         )
 
@@ -268,6 +265,23 @@ class _Filled:
     number: str
     fields: Mapping[str, Tree]
     levels: Mapping[str, Percent]
+
+
+def _held_level(held: Tree, fixture: str) -> str:
+    """Return the level of a fixture in a group, full where none was kept aside."""
+    level = held.get(fixture) if isinstance(held, dict) else None
+    if isinstance(level, int | Decimal) and not isinstance(level, bool) and 0 <= level <= 100:
+        return spell_percent(level)
+    return "100"
+
+
+def _held_time(held: Tree) -> AsciiTime | None:
+    """Return a time that was kept aside; None for anything else that stands there."""
+    if not (isinstance(held, list) and 1 <= len(held) <= 2):
+        return None
+    if not all(isinstance(n, int | Decimal) and 0 <= n <= _LONGEST_TIME for n in held):
+        return None
+    return AsciiTime(*map(Decimal, held))
 
 
 def spell_percent(level: Percent) -> str:

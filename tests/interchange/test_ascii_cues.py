@@ -269,3 +269,10 @@ def test_a_line_kept_aside_cannot_pass_for_an_instruction(line):
     assert b"99" not in written.data and b"\x1b" not in written.data
     assert list(AsciiReader().read(written.data, {}).show["cue_lists"]["1"]["cues"]) == ["1"]
     assert losses(written)["lines of one maker that cannot stand where they belong"] == 2
+
+
+def test_a_label_that_a_comment_may_have_cut_is_told():
+    """Comment after data: from memory, high; whether it may cut a text is not known."""
+    result = read("CUE 1", "TEXT Go! Now")
+    assert cue_1(result)["label"] == "Go"
+    assert any("begins a comment: 1" in note for note in result.notes)

@@ -303,3 +303,39 @@ def test_what_tables_can_hold_survives_in_both_kinds_of_file(patch, presets):
     table = CsvReader().write({**show, "presets": {}}, {"table": "patch"})
     read = CsvReader().read(table.data, {"table": "patch"}).show
     assert write_show(read) == write_show({**show, "presets": {}})
+
+
+junk = st.recursive(
+    st.none() | st.booleans() | st.integers() | percents | st.text(max_size=5),
+    lambda inner: (
+        st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=3), inner, max_size=3)
+    ),
+    max_leaves=6,
+)
+asides = st.dictionaries(
+    st.sampled_from(
+        ["levels", "up", "down", "verbatim", "set", "console", "uuid", "matrix", "class"]
+    ),
+    junk,
+    max_size=5,
+)
+extras = junk | st.dictionaries(st.sampled_from(["ascii", "mvr"]), asides | junk, max_size=2)
+
+
+@settings(max_examples=200, deadline=None)
+@given(extras)
+def test_whatever_stands_in_extra_is_written_without_harm(extra):
+    show = {
+        "format": "neutral-show",
+        "format_version": 1,
+        "patch": {"1": {"type": "dimmer", "mode": "8 bit", "extra": extra}},
+        "groups": {"1": {"fixtures": [1], "extra": extra}},
+        "submasters": {"1": {"extra": extra}},
+        "cue_lists": {"1": {"tracking": False, "cues": {"1": {"extra": extra}}}},
+        "extra": extra,
+    }
+    for format_ in (ASCII, RigReader(), XlsxReader()):
+        back = format_.read(format_.write(show, {}).data, {})
+        assert find_faults(write_show(back.show)) == []
+        assert set(back.show.get("patch", {})) == {"1"}
+    assert list(ASCII.read(ASCII.write(show, {}).data, {}).show["cue_lists"]["1"]["cues"]) == ["1"]
