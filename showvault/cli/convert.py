@@ -100,20 +100,17 @@ def _setting(text: str) -> tuple[str, str]:
 
 def _patch_comparison(show: Path, converted: "Converted") -> str:
     """Say what the rig would change, before anything is written."""
-    from showvault.cli.options import screen_width
     from showvault.compare.differ import compare_shows
-    from showvault.flows.narrowing import Narrowing
-    from showvault.flows.reviewing import tell
-    from showvault.report.comparison import comparison_text
+    from showvault.compare.patch_sheet import compare_patches
+    from showvault.report.patch_sheet import patch_sheet_text
     from showvault.show.parts import parts_of_file
     from showvault.show.writing import write_show
 
     if converted.laid is None:
         return ""
     before, after = parts_of_file(_read(show)), parts_of_file(write_show(converted.laid.show))
-    comparison = compare_shows(before, after)
-    told = tell(comparison, comparison, before, after, Narrowing())
-    return comparison_text(show.name, "with the rig", told, unfolded=False, width=screen_width())
+    patches = compare_patches(before, after, compare_shows(before, after))
+    return patch_sheet_text(show.name, "with the rig", patches)
 
 
 def _ask(target: Path) -> None:

@@ -62,7 +62,9 @@ def test_a_rig_is_laid_into_a_show_and_the_patch_comparison_comes_first(desk):
     desk.save("stage.mvr", rig(fixture(1, address("3.101")), fixture(900), Swell=swell))
     before = desk.save("play.json", PLAY.read_bytes())
     shown = desk.run("convert", "stage.mvr", "new.json", "--into", "play.json")
-    assert "fixture 1: addresses universe 1 address 1 → universe 3 address 101" in shown.out
+    moved = "universe 1 address 1 → universe 3 addresses 101–102"
+    assert f"fixture 1: dimmer, 8 bit → Swell, Basic; {moved}" in shown.out
+    assert "fixture 900 is new: Swell, Basic, not patched" in shown.out
     assert not (desk.shows / "new.json").exists()
     answer = desk.run("convert", "stage.mvr", "new.json", "--into", "play.json", "--yes")
     assert answer.code == 0, answer.err

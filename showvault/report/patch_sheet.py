@@ -1,0 +1,78 @@
+"""Two patches compared, as the lines of a patch sheet."""
+
+from collections.abc import Iterator
+
+from showvault.compare.patch_lines import PatchLine, Span
+from showvault.compare.patch_sheet import PatchComparison, PatchRow
+from showvault.report.terminal import safe
+from showvault.review.ranges import say_fixtures
+
+
+def patch_sheet_text(old: str, new: str, patches: PatchComparison) -> str:
+    """Return what differs, fixture by fixture, and what goes wrong only now."""
+    count = len(patches.rows)
+    said = f"{count} {'fixture differs' if count == 1 else 'fixtures differ'}" if count else "same"
+    lines = [f"patch, {safe(old)} → {safe(new)}: {said}"]
+    lines += [f"  {safe(line)}" for line in (*_rows(patches), *_moves(patches), *_wrong(patches))]
+    return "\n".join(lines)
+
+
+def _rows(patches: PatchComparison) -> Iterator[str]:
+    for row in patches.rows:
+        match row:
+            case PatchRow(before=None, after=PatchLine() as line):
+                yield f"fixture {line.number} is new: {_say_kind(line)}, {_say_spans(line)}"
+            case PatchRow(before=PatchLine() as line, after=None):
+                yield f"fixture {line.number} is gone: {_say_kind(line)}, {_say_spans(line)}"
+            case PatchRow(before=PatchLine() as one, after=PatchLine() as other):
+                yield f"fixture {_say_change(one, other)}"
+
+
+def _say_change(one: PatchLine, other: PatchLine) -> str:
+    number = one.number if one.number == other.number else f"{one.number} → {other.number}"
+    kinds, places = (_say_kind(one), _say_kind(other)), (_say_spans(one), _say_spans(other))
+    parts = [f"{was} → {now}" for was, now in (kinds, places) if was != now]
+    if one.non_dim != other.non_dim:
+        parts.append("now non-dim" if other.non_dim else "no longer non-dim")
+    return f"{number}: {'; '.join(parts) or 'other hazards'}"
+
+
+def _moves(patches: PatchComparison) -> Iterator[str]:
+    for move in patches.universe_moves:
+        yield f"universe {move.from_} → {move.to}: {say_fixtures(move.fixtures)}"
+
+
+def _wrong(patches: PatchComparison) -> Iterator[str]:
+    """Yield what was not wrong before, each with the place to look at."""
+    for overlap in patches.overlaps:
+        one, other = overlap.fixtures
+        place = _say_range(overlap.universe, overlap.first, overlap.last)
+        yield f"overlap: fixtures {one} and {other} at {place}"
+    for past in patches.past_the_end:
+        yield f"past address 512: fixture {past.fixture} at {_say_span(past.span)}"
+    for exchange in patches.exchanged:
+        place = _say_range(exchange.universe, exchange.first, exchange.last)
+        way = "dimmed circuit is now non-dim" if exchange.now_non_dim else "non-dim is now dimmed"
+        yield f"{way} at {place}: this can destroy a lamp or a motor"
+    for beyond in patches.beyond_capacity:
+        yield (
+            f"universe {beyond.universe} is more than the desk's {beyond.capacity}: "
+            f"{say_fixtures(beyond.fixtures)}"
+        )
+
+
+def _say_kind(line: PatchLine) -> str:
+    return f"{line.type}, {line.mode}" if line.mode else line.type
+
+
+def _say_spans(line: PatchLine) -> str:
+    return ", ".join(map(_say_span, line.spans)) or "not patched"
+
+
+def _say_span(span: Span) -> str:
+    return _say_range(span.universe, span.address, max(span.address, span.last))
+
+
+def _say_range(universe: int, first: int, last: int) -> str:
+    addresses = f"address {first}" if first == last else f"addresses {first}–{last}"
+    return f"universe {universe} {addresses}"
