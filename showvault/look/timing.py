@@ -18,7 +18,7 @@ from showvault.look.fixtures import Rig, is_intensity
 from showvault.look.levels import milliseconds
 from showvault.look.storing import Stored, parts_in_order
 from showvault.show.attributes import feature_group
-from showvault.show.model import Cue, Part, Seconds, StoredValue
+from showvault.show.model import Cue, Part, Seconds, StoredValue, Value
 
 Direction = Literal["in", "out"]
 """Out is down, and for intensities alone."""
@@ -81,11 +81,17 @@ def _ends_of_values(rig: Rig, cue: Cue, part: Part) -> Iterator[int]:
     timed = {*(part.times or {}), *(cue.times or {})}
     for fixture, values in (part.levels or {}).items():
         for attribute, value in values.items():
-            if isinstance(value, StoredValue) or feature_group(attribute) in timed:
+            if _has_times(value) or (timed and feature_group(attribute) in timed):
                 stored = Stored("", part, value)
                 both = DIRECTIONS if is_intensity(attribute) else DIRECTIONS[:1]
                 for direction in both:
                     yield times_of(rig, cue, stored, fixture, attribute, direction).end
+
+
+def _has_times(value: Value) -> bool:
+    return isinstance(value, StoredValue) and not (
+        isinstance(value.fade, UnsetType) and isinstance(value.delay, UnsetType)
+    )
 
 
 def _delays(

@@ -135,6 +135,9 @@ class _ChainRates:
 
     def fastest(self, first: CueRef) -> dict[str, int]:
         """Return the most flashes in any second, by fixture; none where nothing follows."""
+        cue = self._order.cue(first)
+        if cue is None or isinstance(cue.follow, UnsetType):
+            return {}
         chain = chain_from(self._order, self._rig, first)
         if len(chain.steps) < 3 and chain.loops_to is None:
             return {}
