@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from typing import Literal
 
 from showvault.compare.changes import Added, Change, Changed, Copied, Moved, Removed
+from showvault.look.tracking import TrackedList, row_at, track_list
 from showvault.review.causes import CueMoved
 from showvault.review.effect import CueEffect
 from showvault.review.lanes import Parameter
@@ -17,6 +18,7 @@ from showvault.review.pairs import cues_of
 from showvault.review.plays import changes_play
 from showvault.review.suspects import Sides
 from showvault.show.addressing import Thing, cue_order
+from showvault.show.model import Show
 
 EffectKind = Literal["looks", "plays", "neither"]
 
@@ -32,6 +34,7 @@ class EffectKinds:
 
     def __init__(self, sides: Sides, effects: Iterable[CueEffect]) -> None:
         self._sides = sides
+        self._tracked: dict[tuple[int, str], TrackedList] = {}
         self._explains: Mapping[Thing, set[Parameter]] = _explained(effects)
 
     def kind_of(self, change: Change) -> EffectKind:
@@ -47,10 +50,24 @@ class EffectKinds:
                 if change.inside and change.inside[0] in _SENT_OTHERWISE.get(change.thing.kind, ()):
                     return True
                 return explained is not None and self._is_about(change, explained)
-            case Added() | Removed() | Copied():
-                return explained is not None
+            case Added(thing) | Copied(thing):
+                return explained is not None or self._puts_on_stage(self._sides.after, thing)
+            case Removed(thing):
+                return explained is not None or self._puts_on_stage(self._sides.before, thing)
             case Moved(_, from_):
                 return explained is not None or from_ in self._explains
+
+    def _puts_on_stage(self, show: Show, thing: Thing) -> bool:
+        """Tell whether a cue that only one show has looks other than the look before it."""
+        if thing.kind != "cue":
+            return False
+        key = (id(show), thing.list)
+        if key not in self._tracked:
+            self._tracked[key] = track_list(show, thing.list)
+        tracked = self._tracked[key]
+        row = tracked.cues.index(thing.id)
+        before = row_at(tracked, row - 1) if row else tracked.columns.defaults
+        return bool((row_at(tracked, row) != before).any())
 
     def _is_about(self, change: Changed, explained: set[Parameter]) -> bool:
         """Tell whether the field of a change is one that explains a difference."""

@@ -46,6 +46,10 @@ def cue(show, number="2"):
     return show["cue_lists"]["1"]["cues"][number]
 
 
+def a_new_cue(show, levels):
+    show["cue_lists"]["1"]["cues"]["99"] = a_cue(levels, label="Bows")
+
+
 @pytest.mark.parametrize(
     ("edit", "kind"),
     [
@@ -75,6 +79,9 @@ def cue(show, number="2"):
         ),
         (lambda show: show["curves"]["2"].update(points=[[0, 5], [100, 100]]), "looks"),
         (lambda show: show["patch"]["1"].update(notes="ladder"), "neither"),
+        (lambda show: a_new_cue(show, {"1": {"Dimmer": 5}}), "looks"),
+        (lambda show: a_new_cue(show, {"1": {"Dimmer": 50}}), "plays"),
+        (lambda show: show["cue_lists"]["1"]["cues"].pop("2.5"), "looks"),
     ],
 )
 def test_every_edit_looks_different_plays_differently_or_neither(edit, kind):
