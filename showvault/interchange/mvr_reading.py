@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from xml.etree.ElementTree import Element
 
 SCENE_FILE = "GeneralSceneDescription.xml"
-LARGEST_SCENE = 256 * 1024 * 1024
+LARGEST_SCENE = 64 * 1024 * 1024
 UNKNOWN_TYPE = "unknown"
 _IDENTITY = (1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0)
 _WHITE = (0.3127, 0.329, 100.0)

@@ -18,6 +18,7 @@ from showvault.interchange.reader import CannotReadError
 from showvault.interchange.table_cells import Grid, parse_number, spell_number
 
 MOST_SHEETS = 50
+LARGEST_PART = 64 * 1024 * 1024
 LARGEST_WORKBOOK = 256 * 1024 * 1024
 _FIRST_DAY = (1980, 1, 1, 0, 0, 0)
 _CHANGED = re.compile(rb"(<dcterms:(?:created|modified)[^>]*>)[^<]*")
@@ -79,7 +80,7 @@ def _look_inside(data: bytes) -> None:
     archive = open_archive(data)
     archive.left = LARGEST_WORKBOOK
     for info in list(archive.entries.values()):
-        inner = archive.read(info.filename)
+        inner = archive.read(info.filename, LARGEST_PART)
         if info.filename.lower().endswith((".xml", ".rels", ".vml")) and (
             b"<!DOCTYPE" in inner or b"\0" in inner
         ):
