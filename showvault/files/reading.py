@@ -15,7 +15,7 @@ from showvault.files.disk import DISK, DiskError, FileSystem, shown
 LIMIT = 4 * 1024**3
 """Bytes: the largest file that is read unless the caller says otherwise."""
 
-CHUNK = 16 * 1024 * 1024
+CHUNK = 256 * 1024 * 1024
 
 
 class FileIdentity(NamedTuple):

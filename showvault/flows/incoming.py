@@ -1,6 +1,7 @@
 """What a settled file is to the vault: the show, something a show is made of, or neither."""
 
 import hashlib
+import threading
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -10,6 +11,9 @@ from showvault.interchange.reader import Reader, Role
 from showvault.show.cutting import CutShow, cut_into_parts
 from showvault.show.writing import write_show
 from showvault.vault.versions import VersionFile
+
+WORTH_A_THREAD = 1_000_000
+"""Bytes."""
 
 ChooseReader = Callable[[str, bytes], Reader]
 
@@ -55,12 +59,11 @@ def name_of(path: Path | str) -> str:
 def read_incoming(file: SettledFile, choose_reader: ChooseReader) -> IncomingFile:
     """Find out what a file is. Whatever a reader does, the file comes out fit to be kept."""
     reader = choose_reader(file.path.name, file.data)
-    incoming = IncomingFile(
-        file, hashlib.sha256(file.data).hexdigest(), reader.role, reader=_maker(reader)
-    )
+    hashing = _Hashing(file.data)
+    cut = cut_into_parts(file.data) if reader.role == "show" else None
+    incoming = IncomingFile(file, hashing.result(), reader.role, reader=_maker(reader))
     match reader.role:
         case "show":
-            cut = cut_into_parts(file.data)
             if cut is None:
                 return incoming.as_opaque("kept as it is: its parts cannot be told apart")
             return replace(incoming, cut=cut)
@@ -79,6 +82,24 @@ def _read_source(incoming: IncomingFile, reader: Reader) -> IncomingFile:
     if cut is None or not any(thing.kind == "cue" for thing in cut.names):
         return incoming.as_opaque()
     return replace(incoming, cut=cut, notes=result.notes)
+
+
+class _Hashing:
+    """The SHA-256 of bytes, worked out while something else looks at them."""
+
+    def __init__(self, data: bytes) -> None:
+        self._hash = hashlib.sha256()
+        # Hashing lets other threads work; a small file is done before a thread would start.
+        self._thread = threading.Thread(target=self._hash.update, args=(data,), name="hashing")
+        if len(data) > WORTH_A_THREAD:
+            self._thread.start()
+        else:
+            self._hash.update(data)
+
+    def result(self) -> str:
+        if self._thread.ident is not None:
+            self._thread.join()
+        return self._hash.hexdigest()
 
 
 def _maker(reader: Reader) -> str:

@@ -29,7 +29,7 @@ from showvault.show.trees import parse_part
 from showvault.show.understanding import find_faults_of_outline, find_faults_of_parts
 from showvault.vault.housekeeping import housekeep
 from showvault.vault.opening import Vault
-from showvault.vault.publishing import PendingVersion, StaleHeadError, publish_version
+from showvault.vault.publishing import PendingVersion, StaleHeadError, Words, publish_version
 from showvault.vault.store import blob_id
 from showvault.vault.versions import Version, VersionFile
 
@@ -206,28 +206,38 @@ class Keeper:
         when: datetime,
         saying: Saying,
     ) -> PendingVersion:
-        known = self.known
-        before = known.newest_show
+        before = self.known.newest_show
         sound = before is not None and before.understood
-        faults = [] if following is None else _faults(following, everything=not sound)
-        understood = sound if following is None else not faults
-        message = saying.summary or self._describe(fresh, following)
-        summary = message.partition("\n")[0]
-        notes = [note for one in fresh for note in one.notes]
         return PendingVersion(
-            parent=known.head,
+            parent=self.known.head,
             changed=following.changed if following else {},
             removed=following.removed if following else (),
             files=self._files(fresh, show),
             fresh={one.path: one.file.data for one in fresh},
             time=when,
             who=self.who,
-            summary=summary,
+            good=True,
+            reader=show.reader if show else before.reader if before else "",
+            words=lambda: self._find_words(fresh, following, saying, sound=sound),
+        )
+
+    def _find_words(
+        self,
+        fresh: Sequence[IncomingFile],
+        following: Succession | None,
+        saying: Saying,
+        *,
+        sound: bool,
+    ) -> Words:
+        """Say what changed, and whether it is understood. Whatever fails in here is a note."""
+        faults = [] if following is None else _faults(following, everything=not sound)
+        message = saying.summary or self._describe(fresh, following)
+        notes = [note for one in fresh for note in one.notes]
+        return Words(
+            summary=message.partition("\n")[0],
             message=message,
             note="\n".join(filter(None, (saying.note, *notes, *_fault_notes(faults)))),
-            good=True,
-            understood=understood,
-            reader=show.reader if show else before.reader if before else "",
+            understood=sound if following is None else not faults,
         )
 
     def _follow(self, cut: CutShow) -> Succession:

@@ -25,14 +25,18 @@ NOTHING_CHANGED = "nothing changed"
 _NOUNS = {"cue_list": "cue list", "fixture_type": "fixture type"}
 
 
-def summarise(comparison: Comparison) -> str:
-    """Return one line for a version: "4 cues, 1 preset: list 1 cue 12.5: fixtures 101–108 …"."""
+def summarise(comparison: Comparison, sentences: Sequence[str] | None = None) -> str:
+    """Return one line for a version: "4 cues, 1 preset: list 1 cue 12.5: fixtures 101–108 …".
+
+    ``sentences`` are those of `say_comparison`, where they are at hand.
+    """
     changes = comparison.changes
     if not changes:
         return NOTHING_CHANGED
     if len(changes) == 1:
         return shortened(say_change(changes[0]))
-    return shortened(f"{count_changed(comparison)}: {'; '.join(say_comparison(comparison))}")
+    told = say_comparison(comparison) if sentences is None else sentences
+    return shortened(f"{count_changed(comparison)}: {'; '.join(told)}")
 
 
 def count_changed(comparison: Comparison) -> str:
@@ -52,7 +56,7 @@ def describe(comparison: Comparison, scales: Scales = no_scales, most: int = 40)
     told = [_one_line(sentence) for sentence in sentences[:most]]
     if len(sentences) > most:
         told.append(f"and {len(sentences) - most} more")
-    return "\n".join([summarise(comparison), *(["", *told] if told else [])])
+    return "\n".join([summarise(comparison, sentences), *(["", *told] if told else [])])
 
 
 def say_comparison(comparison: Comparison, scales: Scales = no_scales) -> list[str]:

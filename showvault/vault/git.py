@@ -27,6 +27,7 @@ SETTINGS = (
     "core.logAllRefUpdates=false",
     "core.bigFileThreshold=16m",
     "fastimport.unpackLimit=1",
+    "pack.compression=1",
     "gc.auto=0",
     "maintenance.auto=false",
     "protocol.allow=never",

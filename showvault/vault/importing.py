@@ -18,10 +18,12 @@ FURTHEST_OFFSET = 14 * 60
 
 
 class NewCommit(NamedTuple):
-    """What a commit is made of."""
+    """What a commit is made of, beside the parts that the import began with."""
 
     parent: str | None
-    changed: Mapping[str, bytes]
+    more: Mapping[str, bytes]
+    """Parts that were not known when the import began."""
+
     removed: Collection[str]
     message: str
     author: str
@@ -34,14 +36,15 @@ class NewCommit(NamedTuple):
 
 
 class Import:
-    """A git that is storing a commit; `finish` waits until its pack is safe."""
+    """A git that stores parts while the caller finds words for them; `finish` makes the commit."""
 
     def __init__(
-        self, git: Git, commit: NewCommit, extra: Sequence[bytes], holding: int | None
+        self, git: Git, parts: Mapping[str, bytes], extra: Sequence[bytes], holding: int | None
     ) -> None:
         import tempfile
 
         self._git = git
+        self._paths = sorted(parts)
         self._complaints = tempfile.TemporaryFile()  # noqa: SIM115  # closed by finish and abandon
         try:
             self._child = git.start(
@@ -52,27 +55,24 @@ class Import:
         except BaseException:
             self._complaints.close()
             raise
+        self._write(_blobs([*(parts[path] for path in self._paths), *extra]))
+
+    def finish(self, commit: NewCommit) -> str:
+        """The id of the commit, once its pack is synced. Raises DiskError, GitError."""
+        self._write(_commit(commit, self._paths))
         try:
-            for piece in _stream(commit, extra):
-                self._sink.write(piece)
             self._sink.close()
         except OSError:
             raise self._failed() from None
-        except BaseException:
-            self.abandon()
-            raise
-
-    def finish(self) -> str:
-        """The commit's id, once its pack is synced. Raises DiskError, GitError."""
         source = self._child.stdout
         answer = b"" if source is None else source.read()
         if self._child.wait() != 0:
             raise self._failed()
         self.abandon()
-        commit = answer.strip().decode("ascii", "replace")
-        if len(commit) != 40:
-            raise GitError("store a version", f"its answer was {commit!r}")
-        return commit
+        oid = answer.strip().decode("ascii", "replace")
+        if len(oid) != 40:
+            raise GitError("store a version", f"its answer was {oid!r}")
+        return oid
 
     def abandon(self) -> None:
         """End the child, if it still works, and close what was opened for it."""
@@ -86,6 +86,17 @@ class Import:
                 except OSError:  # what it never read
                     continue
         self._complaints.close()
+
+    def _write(self, pieces: Iterator[bytes]) -> None:
+        try:
+            for piece in pieces:
+                self._sink.write(piece)
+            self._sink.flush()
+        except OSError:
+            raise self._failed() from None
+        except BaseException:
+            self.abandon()
+            raise
 
     @property
     def _sink(self) -> IO[bytes]:
@@ -101,10 +112,14 @@ class Import:
         return self._git.failure("store a version", complaint)
 
 
-def _stream(commit: NewCommit, extra: Sequence[bytes]) -> Iterator[bytes]:
-    for data in extra:
-        yield b"blob\n"
+def _blobs(contents: Sequence[bytes]) -> Iterator[bytes]:
+    """Yield blobs marked from 2 on; the commit is 1."""
+    for mark, data in enumerate(contents, start=2):
+        yield b"blob\nmark :%d\n" % mark
         yield from _data(data)
+
+
+def _commit(commit: NewCommit, paths: Sequence[str]) -> Iterator[bytes]:
     who = _identity(commit)
     yield f"commit {PENDING}\nmark :1\nauthor {who}\ncommitter {who}\n".encode()
     yield from _data(_message(commit.message))
@@ -112,7 +127,9 @@ def _stream(commit: NewCommit, extra: Sequence[bytes]) -> Iterator[bytes]:
         yield f"from {commit.parent}\n".encode("ascii")
     for path in sorted(commit.removed):
         yield f"D {path}\n".encode()
-    for path, data in sorted(commit.changed.items()):
+    for mark, path in enumerate(paths, start=2):
+        yield f"M 100644 :{mark} {path}\n".encode()
+    for path, data in sorted(commit.more.items()):
         yield f"M 100644 inline {path}\n".encode()
         yield from _data(data)
     yield f"\nget-mark :1\nreset {PENDING}\n\ndone\n".encode()

@@ -76,7 +76,7 @@ def _publish(
     offset = now.utcoffset()
     commit = NewCommit(
         parent=parent,
-        changed={RECORD: encode_labels(labels)},
+        more={RECORD: encode_labels(labels)},
         removed=(),
         message=message,
         author=who,
@@ -84,7 +84,7 @@ def _publish(
         seconds=int(now.timestamp()),
         offset_minutes=int(offset.total_seconds() // 60) if offset else 0,
     )
-    new = store.begin_import(commit, (), holding=holding).finish()
+    new = store.begin_import({}, (), holding=holding).finish(commit)
     store.sync_packs()
     store.move(LABELS, new, parent)
 

@@ -1,19 +1,29 @@
 """What is about to be published: a version's fields, its parts and its plain copies."""
 
 import hashlib
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import NamedTuple
 
 import msgspec
 
 from showvault.vault.journal import read_journal_end
 from showvault.vault.layout import VaultPaths
-from showvault.vault.parts import RECORD, SET_ASIDE, blob_id, safe_name
+from showvault.vault.parts import SET_ASIDE, blob_id, safe_name
 from showvault.vault.ring import free_name, ring_name
 from showvault.vault.store import Store
 from showvault.vault.times import format_time
-from showvault.vault.versions import Version, VersionFile, encode_version, read_version
+from showvault.vault.versions import Version, VersionFile, read_version
+
+
+class Words(NamedTuple):
+    """What is said of a version; finding it may take a while."""
+
+    summary: str
+    message: str
+    note: str
+    understood: bool
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -48,6 +58,22 @@ class PendingVersion:
     message: str = ""
     label: str = ""
 
+    words: Callable[[], Words] | None = None
+    """Finds the words while the parts are being stored, in place of those above, if given."""
+
+
+def with_words(pending: PendingVersion, version: Version) -> tuple[PendingVersion, Version]:
+    """Return both with the words that are found now."""
+    if pending.words is None:
+        return pending, version
+    words = pending.words()
+    return (
+        replace(pending, message=words.message),
+        msgspec.structs.replace(
+            version, summary=words.summary, note=words.note, understood=words.understood
+        ),
+    )
+
 
 def number_version(paths: VaultPaths, store: Store, pending: PendingVersion) -> Version:
     previous = read_version(store, pending.parent).number if pending.parent else 0
@@ -71,7 +97,6 @@ def number_version(paths: VaultPaths, store: Store, pending: PendingVersion) -> 
 
 def all_parts(pending: PendingVersion, version: Version) -> dict[str, bytes]:
     parts = dict(pending.changed)
-    parts[RECORD] = encode_version(version)
     set_aside = [file for file in version.files if file.role == "set_aside"]
     for index, file in enumerate(set_aside):
         if file.path in pending.fresh:

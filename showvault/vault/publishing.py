@@ -22,8 +22,15 @@ from showvault.vault.journal import Entry, append_entry
 from showvault.vault.labelling import require_free_label, write_label
 from showvault.vault.layout import VaultPaths
 from showvault.vault.opening import Vault
-from showvault.vault.parts import SET_ASIDE, blob_id, require_part_names
-from showvault.vault.pending import PendingVersion, all_parts, number_version, ring_copies
+from showvault.vault.parts import RECORD, SET_ASIDE, blob_id, require_part_names
+from showvault.vault.pending import (
+    PendingVersion,
+    Words,
+    all_parts,
+    number_version,
+    ring_copies,
+    with_words,
+)
 from showvault.vault.reader import MissingObjectError
 from showvault.vault.ring import (
     enter_copies,
@@ -32,11 +39,9 @@ from showvault.vault.ring import (
     withdraw_copies,
 )
 from showvault.vault.store import FILES, LABELS, MAIN, Store
-from showvault.vault.versions import (
-    Version,
-)
+from showvault.vault.versions import Version, encode_version
 
-__all__ = ["PendingVersion", "ReadBackError", "StaleHeadError", "publish_version"]
+__all__ = ["PendingVersion", "ReadBackError", "StaleHeadError", "Words", "publish_version"]
 
 ROOM_FACTOR = 3
 ROOM_BYTES = 16 * 1024 * 1024
@@ -140,10 +145,26 @@ class _Publication:
         )
 
     def _store_objects(self) -> str:
-        pending = self._pending
-        commit = NewCommit(
+        extra = [
+            data
+            for sha256, data in self._whole.items()
+            if not self._store.has_file(sha256, blob_id(data))
+        ]
+        importing = self._store.begin_import(self._parts, extra, holding=self._lock.descriptor)
+        try:
+            # While git hashes and compresses, the ring's copies are written and the words found.
+            prepare_copies(self._paths.ring, self._copies, disk=self._disk)
+            return importing.finish(self._commit())
+        finally:
+            importing.abandon()
+
+    def _commit(self) -> NewCommit:
+        pending, self._version = with_words(self._pending, self._version)
+        record = {RECORD: encode_version(self._version)}
+        self._parts |= record
+        return NewCommit(
             parent=pending.parent,
-            changed=self._parts,
+            more=record,
             removed=[*pending.removed, SET_ASIDE],
             message=pending.message or pending.summary or f"version {self._version.number}",
             author=pending.who,
@@ -151,18 +172,6 @@ class _Publication:
             seconds=int(pending.time.timestamp()),
             offset_minutes=self._version.offset_minutes,
         )
-        extra = [
-            data
-            for sha256, data in self._whole.items()
-            if not self._store.has_file(sha256, blob_id(data))
-        ]
-        importing = self._store.begin_import(commit, extra, holding=self._lock.descriptor)
-        try:
-            # The ring's copies go to the disk while git compresses and syncs its pack.
-            prepare_copies(self._paths.ring, self._copies, disk=self._disk)
-            return importing.finish()
-        finally:
-            importing.abandon()
 
     def _publish(self, commit: str) -> None:
         self._store.move(MAIN, commit, self._pending.parent)

@@ -17,7 +17,7 @@ from showvault.files.durable import (
     write_beside,
 )
 from showvault.vault.git import Git
-from showvault.vault.importing import Import, NewCommit
+from showvault.vault.importing import Import
 from showvault.vault.parts import blob_id
 from showvault.vault.reader import MissingObjectError, Reader
 
@@ -133,10 +133,13 @@ class Store:
         return {path: blobs[tree[path]] for path in paths}
 
     def begin_import(
-        self, commit: NewCommit, extra: Sequence[bytes], *, holding: int | None
+        self, parts: Mapping[str, bytes], extra: Sequence[bytes], *, holding: int | None
     ) -> Import:
-        """Begin to store a commit and, beside it, some blobs. Raises DiskError, GitError."""
-        return Import(self.git, commit, extra, holding)
+        """Begin to store the parts of a commit and, beside it, some blobs.
+
+        Raises DiskError, GitError.
+        """
+        return Import(self.git, parts, extra, holding)
 
     def sync_packs(self) -> None:
         """Make the names of new packs safe; their bytes git has synced. Raises DiskError."""
