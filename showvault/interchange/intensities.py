@@ -88,6 +88,11 @@ class IntensityResolver:
         channel = intensity_channel(self.show, fixture)
         return self._plain(channel.get("default", 0)) if channel else 0
 
+    def lit_by_default(self) -> dict[str, Percent]:
+        """Return the intensities that are up before any cue, by fixture."""
+        found = {key: self.default_of(key) for key in self.show.get("patch", {})}
+        return {key: level for key, level in found.items() if level}
+
     @staticmethod
     def _plain(level: Tree) -> Percent:
         return level if isinstance(level, int | Decimal) else Decimal(str(level))
@@ -129,7 +134,7 @@ def pictured_parts(
 
     What tracked in stands in part 1; a channel at 0 is listed where the cue itself stores it.
     """
-    lit: dict[str, Percent] = {}
+    lit = resolver.lit_by_default()
     for number, cue in cues:
         parts = []
         for part, found in _parts_found(cue, resolver, f"{list_words} cue {number}"):

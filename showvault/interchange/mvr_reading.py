@@ -100,7 +100,7 @@ class _Rig:
     def take(self, node: "Element", mended: MendedNode, layer: str, where: str) -> None:
         import pymvr
 
-        read = pymvr.Fixture(xml_node=mended.node)
+        read = pymvr.Fixture(xml_node=mended.node, uuid="")  # else it makes one up
         number = _number_of(read)
         fixture = self.fixture(read, mended)
         aside = {
