@@ -53,7 +53,7 @@ def safe_name(name: str, *, longest: int = 120) -> str:
     if stem.split(".")[0].lower().rstrip() in RESERVED or stem.lower() == ".git":
         stem = "_" + stem
     room = longest - len((dot + ending).encode())
-    stem = stem.encode("utf-8", "replace")[:room].decode("utf-8", "ignore")
+    stem = stem.encode("utf-8", "replace")[:room].decode("utf-8", "ignore").rstrip(" .")
     return stem + dot + ending
 
 
