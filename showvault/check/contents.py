@@ -49,7 +49,7 @@ class Contents:
         return {
             key: frozenset(channels)
             for key, channels in self.rig.channels.items()
-            if self.modes[key.partition(".")[0]] is not None
+            if self.modes.get(key.partition(".")[0]) is not None
         }
 
     def has(self, thing: Thing) -> bool:

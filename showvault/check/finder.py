@@ -60,7 +60,7 @@ RULES_OF_LOOKS: tuple[Rule, ...] = (
     chains.find_cues_that_never_finish,
     moves.find_live_moves,
 )
-"""The rules for which every cue has to be understood."""
+"""The rules for which the whole show has to be understood."""
 
 _NAMED_AT_MOST = 5
 
@@ -70,17 +70,23 @@ def find_problems(data: bytes) -> list[Finding]:
 
     Raises NotWholeError where the bytes stop before their end.
     """
-    findings = [_of_fault(fault) for fault in find_faults_in_order(data)]
-    rules = RULES
-    try:
-        contents = Contents(decode_show(data))
-        rules += RULES_OF_LOOKS
-    except NotUnderstoodError:
-        cut = cut_into_parts(data)
-        if cut is None:
-            return [*findings, note("not-looked-at", (), "nothing but the format was looked at")]
-        contents = contents_as_far_as_understood(cut)
-        findings.append(_not_looked_at(contents))
+    faults = find_faults_in_order(data)
+    if not faults:
+        try:
+            return _in_order([], Contents(decode_show(data)), RULES + RULES_OF_LOOKS)
+        except NotUnderstoodError as error:
+            faults = error.faults
+    findings = [_of_fault(fault) for fault in faults]
+    cut = cut_into_parts(data)
+    if cut is None:
+        return [*findings, note("not-looked-at", (), "nothing but the format was looked at")]
+    contents = contents_as_far_as_understood(cut)
+    return _in_order([*findings, _not_looked_at(contents)], contents, RULES)
+
+
+def _in_order(
+    findings: list[Finding], contents: Contents, rules: tuple[Rule, ...]
+) -> list[Finding]:
     for rule in rules:
         findings += rule(contents)
     return sorted(findings, key=lambda finding: SEVERITIES.index(finding.severity))
@@ -92,9 +98,9 @@ def _of_fault(fault: Fault) -> Finding:
 
 def _not_looked_at(contents: Contents) -> Finding:
     unread = sorted(contents.unread, key=thing_order)
+    if not unread:
+        return note("not-looked-at", (), "no look was computed, for the show is not understood")
     named = ", ".join(map(say_thing, unread[:_NAMED_AT_MOST]))
     more = f" and {len(unread) - _NAMED_AT_MOST} more" if len(unread) > _NAMED_AT_MOST else ""
-    what = f": {named}{more}" if unread else ""
-    return note(
-        "not-looked-at", (), f"what is not understood was not looked at, nor any look{what}"
-    )
+    text = f"what is not understood was not looked at, nor any look: {named}{more}"
+    return note("not-looked-at", (), text)

@@ -49,7 +49,8 @@ def canonical_tree(tree: Tree, model: Any) -> Tree:
 def show_schema() -> dict[str, Any]:
     """Return the JSON Schema (2020-12) of the neutral show, generated from the model.
 
-    What it cannot say is said by reading alone: no key twice, and the places a decimal may have.
+    What it cannot say is said by reading alone: no key twice, the places a decimal may
+    have, and no number that a double cannot hold.
     """
     schema = msgspec.json.schema(Show)
     schema["$defs"]["StoredValue"]["oneOf"] = [

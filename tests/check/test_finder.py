@@ -61,6 +61,13 @@ def test_what_is_understood_of_a_faulty_show_is_checked_and_the_rest_is_named() 
     assert findings[-1].text.endswith("was not looked at, nor any look: list 1 cue 2")
 
 
+def test_a_fixture_under_a_number_that_is_none_is_told_and_harms_nothing() -> None:
+    show = a_show_of_cues({"1": a_cue({"1": {"Dimmer": 5}})})
+    show["patch"]["1.5"] = a_fixture(address=9)
+    del show["patch"]["1"]
+    assert rules_found(as_bytes(show)) == ["format", "missing-fixture", "not-looked-at"]
+
+
 def test_what_is_there_but_not_understood_is_not_called_missing() -> None:
     """A fixture with one bad field is a fixture all the same, and so are a preset and a cue."""
     show = a_full_show()

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 import jsonschema
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from showvault.show.model import Show
@@ -206,9 +206,9 @@ def test_every_generated_show_keeps_to_the_schema(show: Tree) -> None:
 def test_the_schema_and_the_reader_agree_on_every_damaged_show(
     show: Tree, data: st.DataObject
 ) -> None:
-    """All but decimal places, which a schema over binary floats cannot hold a number to."""
+    """All but decimal places, and numbers that no double holds: a schema cannot tell them."""
     tree = data.draw(damaged(parse_tree(as_bytes(show))))
-    faults = [
-        f for f in find_faults(spell(tree, random.Random(0))) if "decimal places" not in f.expected
-    ]
+    faults = find_faults(spell(tree, random.Random(0)))
+    assume(not any("(401 characters)" in fault.found for fault in faults))
+    faults = [fault for fault in faults if "decimal places" not in fault.expected]
     assert VALIDATOR.is_valid(tree) == (not faults), faults
