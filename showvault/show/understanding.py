@@ -68,6 +68,8 @@ _DOUBTFUL = tuple(
             rb'"release"\s*:[^{}]*"(?:level|preset)"\s*:',
             rb'"fade"(?<=\{"fade")',  # times, perhaps without a value
             rb'"delay"(?<=\{"delay")',
+            rb'"extra"(?<=\{"extra")',
+            rb"\{\}",
         ),
     )
 )

@@ -2,6 +2,7 @@
 
 import random
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -51,6 +52,19 @@ def test_a_newer_format_is_told_from_the_outline() -> None:
     data = as_bytes(a_full_show()).replace(b'"format_version": 1', newer)
     assert {pointer for pointer, *_ in faults_part_by_part(data)} == {"/format_version"}
     assert {pointer for pointer, *_ in faults_of_the_whole(data)} == {"/format_version"}
+
+
+NOTHING_STORED = [{}, {"fade": 1}, {"delay": 1}, {"extra": 1}, {"extra": 1, "fade": 1}]
+
+
+@pytest.mark.parametrize("value", NOTHING_STORED)
+    "value", [{}, {"fade": 1}, {"delay": 1}, {"extra": 1}, {"extra": 1, "fade": 1}]
+)
+def test_a_stored_value_that_stores_nothing_is_told(value: Tree) -> None:
+    show = a_show_of_cues({"1": a_cue({"101": {"Dimmer": value}})})
+    data = spell(show, random.Random(0))
+    assert faults_part_by_part(data) == faults_of_the_whole(data)
+    assert len(faults_of_the_whole(data)) == 1
 
 
 def test_every_kind_of_thing_has_its_type() -> None:
