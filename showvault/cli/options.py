@@ -4,12 +4,13 @@ import os
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from showvault.flows.keep import Keeper
-from showvault.vault.opening import Vault
+if TYPE_CHECKING:
+    from showvault.flows.keep import Keeper
+    from showvault.vault.opening import Vault
 
 vault_option = click.option(
     "--vault",
@@ -40,7 +41,7 @@ def now() -> datetime:
     return datetime.now().astimezone()
 
 
-def open_found_vault(folder: Path | None, path: Path | None = None) -> Vault:
+def open_found_vault(folder: Path | None, path: Path | None = None) -> "Vault":
     """Open the vault that was named, or the one that watches ``path`` or this folder."""
     from showvault.vault.finding import find_vault
     from showvault.vault.opening import open_vault
@@ -52,7 +53,7 @@ def open_found_vault(folder: Path | None, path: Path | None = None) -> Vault:
     return vault
 
 
-def make_keeper(vault: Vault, who: str | None) -> Keeper:
+def make_keeper(vault: "Vault", who: str | None) -> "Keeper":
     """Return what keeps versions in a vault, in the name of whoever it is."""
     from showvault.flows.describing import Describer
     from showvault.flows.keep import Keeper

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 from showvault.flows.incoming import IncomingFile
 from showvault.vault.store import Store
-from showvault.vault.versions import Version, VersionFile, list_versions
+from showvault.vault.versions import Version, list_versions
 
 
 @dataclass
@@ -41,7 +41,7 @@ class KnownVersions:
         self.newest = version
         if version.good:
             self.newest_good = version
-            if show_file(version) is not None:
+            if version.show_file is not None:
                 self.newest_show = version
         for file in version.files:
             last = self._last if version.good else self._aside
@@ -71,12 +71,8 @@ class KnownVersions:
         if one.sha256 not in self._ever:
             return False
         newest = self.newest_show
-        shown = show_file(newest) if newest is not None else None
+        shown = newest.show_file if newest is not None else None
         if newest is None or shown is None or shown.sha256 == one.sha256:
             return True
         return one.file.identity.mtime_ns < newest.moment.timestamp() * 1e9
 
-
-def show_file(version: Version) -> VersionFile | None:
-    """Return the file of a version that is its show, or that its show was made of."""
-    return next((file for file in version.files if file.role in ("show", "source")), None)

@@ -8,7 +8,6 @@ from pathlib import Path
 from showvault.files.lock import Holder, read_holder
 from showvault.files.reading import identify
 from showvault.flows.candidates import find_saves
-from showvault.flows.known import show_file
 from showvault.vault.opening import Vault
 from showvault.vault.versions import Version, list_versions
 
@@ -99,7 +98,7 @@ def desk_file_ahead(
     of files that lie there, where the present counts.
     """
     times = {**_times_then(version), **(now or {})}
-    show = show_file(version)
+    show = version.show_file
     desk_files = [Path(file.path) for file in version.files if file.role == "opaque"]
     desk = max(((times[path], path) for path in desk_files if path in times), default=None)
     if show is None or desk is None or Path(show.path) not in times:

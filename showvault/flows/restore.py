@@ -13,7 +13,6 @@ from showvault.errors import ShowvaultError
 from showvault.files.durable import replace_durably
 from showvault.files.reading import SettledFile, identify, read_settled
 from showvault.flows.keep import Keeper, Saying, SetAside, Unchanged
-from showvault.flows.known import show_file
 from showvault.flows.stored import bytes_of_file
 from showvault.vault.versions import Version, VersionFile
 
@@ -75,7 +74,7 @@ def choose_file(version: Version, name: str | None) -> VersionFile:
             if name in (file.name, file.path):
                 return file
         raise NoSuchFileError(version, name)
-    show = show_file(version)
+    show = version.show_file
     if show is not None:
         return show
     if len(version.files) == 1:

@@ -78,6 +78,11 @@ class Version(msgspec.Struct, frozen=True, kw_only=True):
         return parse_time(self.time).astimezone(timezone(timedelta(minutes=self.offset_minutes)))
 
     @property
+    def show_file(self) -> VersionFile | None:
+        """The file that is the show, or that the show was made of."""
+        return next((file for file in self.files if file.role in ("show", "source")), None)
+
+    @property
     def label(self) -> str:
         """Every label in one line; empty for none."""
         return ", ".join(self.labels)
