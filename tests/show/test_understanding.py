@@ -58,8 +58,6 @@ NOTHING_STORED = [{}, {"fade": 1}, {"delay": 1}, {"extra": 1}, {"extra": 1, "fad
 
 
 @pytest.mark.parametrize("value", NOTHING_STORED)
-    "value", [{}, {"fade": 1}, {"delay": 1}, {"extra": 1}, {"extra": 1, "fade": 1}]
-)
 def test_a_stored_value_that_stores_nothing_is_told(value: Tree) -> None:
     show = a_show_of_cues({"1": a_cue({"101": {"Dimmer": value}})})
     data = spell(show, random.Random(0))
