@@ -156,9 +156,9 @@ def test_two_snapshots_at_once_are_two_versions_or_one_but_never_none(desk, play
     "data",
     [
         b'{"format": "neutral-show", "extra": ' + b"[" * 100_000 + b"]" * 100_000 + b"}",
-        b'{"format": "neutral-show", "format_version": 1, "notes": "' + b"a" * 20_000_000 + b'"}',
+        b'{"format": "neutral-show", "format_version": 1, "notes": "' + b"a" * 5_000_000 + b'"}',
     ],
-    ids=["nested 100,000 deep", "a string of 20 MB"],
+    ids=["nested 100,000 deep", "a string of 5 MB"],
 )
 def test_a_file_made_to_exhaust_a_reader_is_kept_all_the_same(desk, play, data):
     desk.snapshot("play.json", play)
@@ -191,9 +191,9 @@ def test_a_watched_folder_may_be_empty_at_first(desk, play):
 
 def test_the_newest_version_is_never_lost_to_a_burst_of_saves_of_broken_files(desk, play):
     desk.snapshot("play.json", play)
-    for cut in range(1, 11):
+    for cut in (1, 3, 7, 11):
         path = desk.save("play.json", play[: len(play) // 12 * cut])
         assert desk.run("snapshot", path, "--vault", desk.vault).code == 1
     assert [path.read_bytes() for path in desk.ring()] == [play]
     assert desk.restored("latest") == play
-    assert len(desk.versions()) == 11
+    assert len(desk.versions()) == 5
