@@ -180,7 +180,7 @@ def test_a_pack_that_lost_its_index_gets_a_new_one(vault_folder: Path) -> None:
     assert numbers(vault_folder) == [4, 3, 2, 1]
 
 
-def test_every_flipped_bit_of_the_newest_pack_is_survived(
+def test_a_flipped_bit_of_the_newest_pack_costs_no_older_version(
     vault_folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """The older versions stay, the newest stays in the ring, and the next save works."""
@@ -208,9 +208,10 @@ def test_every_flipped_bit_of_the_newest_pack_is_survived(
     assert found >= tried - 1
 
 
-def test_every_flipped_bit_of_the_folded_pack_costs_no_more_than_its_version(
+def test_what_a_flipped_bit_in_the_folded_pack_takes_away_lies_in_the_ring(
     vault_folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    """One bit may take every version of the history: deltas lean on each other (git, gitformat)."""
     with opened(vault_folder) as vault:
         fold_packs(vault)
         versions = list_versions(vault.store)
