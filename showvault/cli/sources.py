@@ -9,6 +9,7 @@ from typing import Any
 from showvault.cli.options import now, open_found_vault
 from showvault.errors import ShowvaultError
 from showvault.flows.protection import DeskFileAhead
+from showvault.show.cutting import CutShow
 from showvault.show.parts import ShowParts
 from showvault.vault.opening import Vault
 from showvault.vault.versions import Version
@@ -68,6 +69,7 @@ class Sources:
         self._folder = vault_folder
         self._vault: Vault | None = None
         self._stack = ExitStack()
+        self._last_cut: CutShow | None = None
 
     def __enter__(self) -> "Sources":
         return self
@@ -115,14 +117,14 @@ class Sources:
     def parts(self, source: Source, *, beside_a_version: bool) -> ShowParts:
         """Return the things of a source, with keys that compare across both sides."""
         from showvault.flows.stored import parts_of_version
-        from showvault.show.cutting import cut_into_parts
         from showvault.show.parts import parts_of, parts_of_file
+        from showvault.show.recutting import cut_like
         from showvault.vault.store import blob_id
 
         if source.version is not None:
             return parts_of_version(self.vault.store, source.version)
         data = read_file_as_show(source.path or Path())
-        cut = cut_into_parts(data)
+        cut = self._last_cut = cut_like(data, self._last_cut)
         if cut is None:
             return parts_of_file(data, source.name)
         if not beside_a_version:

@@ -1,6 +1,7 @@
 """What a settled file is to the vault: the show, something a show is made of, or neither."""
 
 import hashlib
+import re
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -9,8 +10,12 @@ from pathlib import Path
 from showvault.files.reading import SettledFile
 from showvault.interchange.reader import Reader, Role
 from showvault.show.cutting import CutShow, cut_into_parts
+from showvault.show.recutting import cut_like
 from showvault.show.writing import write_show
 from showvault.vault.versions import VersionFile
+
+_SPELLED_OUT = re.compile(r"\\u(dc[89a-f][0-9a-f])")
+"""A byte of a file name that is no UTF-8, as Python spells it (PEP 383)."""
 
 WORTH_A_THREAD = 1_000_000
 """Bytes."""
@@ -56,11 +61,21 @@ def name_of(path: Path | str) -> str:
     return str(path).encode("utf-8", "backslashreplace").decode()
 
 
-def read_incoming(file: SettledFile, choose_reader: ChooseReader) -> IncomingFile:
-    """Find out what a file is. Whatever a reader does, the file comes out fit to be kept."""
+def path_of(name: str) -> Path:
+    """Return the path that `name_of` spelled out."""
+    return Path(_SPELLED_OUT.sub(lambda byte: chr(int(byte[1], 16)), name))
+
+
+def read_incoming(
+    file: SettledFile, choose_reader: ChooseReader, last: CutShow | None = None
+) -> IncomingFile:
+    """Find out what a file is. Whatever a reader does, the file comes out fit to be kept.
+
+    ``last`` is the show that was kept before, where it is still in memory.
+    """
     reader = choose_reader(file.path.name, file.data)
     hashing = _Hashing(file.data)
-    cut = cut_into_parts(file.data) if reader.role == "show" else None
+    cut = cut_like(file.data, last) if reader.role == "show" else None
     incoming = IncomingFile(file, hashing.result(), reader.role, reader=_maker(reader))
     match reader.role:
         case "show":

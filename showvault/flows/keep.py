@@ -116,8 +116,9 @@ class Keeper:
         Several show files become a version each, oldest first; the others join the last version.
         Raises ShowvaultError where the disk or the vault refuses: nothing that was kept is lost.
         """
+        last = self._held.cut if self._held is not None else None
         return self._keep_incoming(
-            [read_incoming(file, self.choose_reader) for file in files], when, saying
+            [read_incoming(file, self.choose_reader, last) for file in files], when, saying
         )
 
     def keep_beside(

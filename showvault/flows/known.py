@@ -75,4 +75,3 @@ class KnownVersions:
         if newest is None or shown is None or shown.sha256 == one.sha256:
             return True
         return one.file.identity.mtime_ns < newest.moment.timestamp() * 1e9
-

@@ -12,6 +12,7 @@ from pathlib import Path
 from showvault.errors import ShowvaultError
 from showvault.files.durable import replace_durably
 from showvault.files.reading import SettledFile, identify, read_settled
+from showvault.flows.incoming import path_of
 from showvault.flows.keep import Keeper, Saying, SetAside, Unchanged
 from showvault.flows.stored import bytes_of_file
 from showvault.vault.versions import Version, VersionFile
@@ -105,8 +106,8 @@ def restore_in_place(
     """Write files of a version back under their own names; what stands there is kept first."""
     store = keeper.vault.store
     contents = [(file, bytes_of_file(store, version, file)) for file in files]
-    replaced = _keep_what_stands(keeper, [Path(file.path) for file, _ in contents], when)
-    restored = tuple(_write(Path(file.path), file, data) for file, data in contents)
+    replaced = _keep_what_stands(keeper, [path_of(file.path) for file, _ in contents], when)
+    restored = tuple(_write(path_of(file.path), file, data) for file, data in contents)
     again = _keep_again(keeper, restored, version, when) if version.good else None
     return Restored(version, restored, replaced, again)
 

@@ -45,5 +45,5 @@ def _state(version: Version) -> str:
 def _what(version: Version) -> str:
     label = f"«{version.label}» " if version.label else ""
     lag = find_lag(version)
-    behind = f"[desk file {say_age(lag.lag)} ahead of its export] " if lag else ""
+    behind = f"[desk file {say_age(lag.lag)} newer: not described] " if lag else ""
     return label + behind + version.summary

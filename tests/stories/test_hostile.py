@@ -44,7 +44,6 @@ def test_a_show_of_any_name_is_kept_told_and_brought_back(desk, play, name):
 
 
 @posix_names
-@pytest.mark.xfail(strict=True, reason="the record of a version holds names that are text only")
 def test_a_name_that_is_no_text_is_kept_all_the_same(desk, play):
     raw = os.fsencode(desk.shows) + b"/caf\xe9.json"
     with open(raw, "wb") as file:

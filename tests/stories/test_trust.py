@@ -85,7 +85,6 @@ def test_a_desk_file_newer_than_its_export_is_said_wherever_it_matters(desk, pla
     assert "not described" in desk.do("compare", "1", "latest").out
 
 
-@pytest.mark.xfail(strict=True, reason="the list does not say it yet")
 def test_the_list_says_that_the_desk_file_is_newer_than_its_export(desk, play):
     export = desk.save("play.json", play)
     desk.save("play.desk", b"\x00\x01" * 5000)
