@@ -52,6 +52,11 @@ def traits_of(kind: Kind, tree: Tree) -> Traits:
     )
 
 
+def is_named(tree: Tree) -> bool:
+    """Tell whether somebody gave a thing a name or a label."""
+    return isinstance(tree, dict) and bool(tree.get("name") or tree.get("label"))
+
+
 def content_of(kind: Kind, tree: Tree, blurred: Renames) -> Hashable:
     """Return what a thing holds, for telling whether it stands elsewhere under another spelling.
 

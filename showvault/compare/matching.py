@@ -20,6 +20,7 @@ from showvault.compare.likeness import (
     UNLIKE,
     Traits,
     content_of,
+    is_named,
     likeness,
     tells_itself_apart,
     traits_of,
@@ -185,6 +186,8 @@ class _Pool:
             return not stayed and all(self._old.tree(source) != {} for source, _ in chain)
         if not stayed:
             return True
+        if not all(is_named(self._old.tree(source)) for source, _ in chain):
+            return False  # a trim by one step looks the same as a run that moved
         if any(self._same_but_for_addresses(old, new) for old, new in stayed.items()):
             return False
         if len(chain) >= LONG_RUN:
