@@ -20,6 +20,6 @@ def command(what: str) -> None:
 
         click.echo(as_json(show_schema()))
     else:
-        from showvault.compare.json_form import comparison_schema
+        from showvault.review.review_schema import review_schema
 
-        click.echo(as_json(comparison_schema()))
+        click.echo(as_json(review_schema()))

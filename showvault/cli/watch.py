@@ -55,11 +55,11 @@ def command(
     vault_folder: Path | None,
     who: str | None,
     output: str,
-) -> None:
+) -> int:
     """Watch PATH (show files or folders) and keep every save until Ctrl-C.
 
     Without PATH, what the vault watches. A vault is made in your data folder where there is none
-    yet.
+    yet. Exit code 1: a file that was still changing at the end is not kept yet.
 
     \b
     Examples:
@@ -78,10 +78,8 @@ def command(
     with open_found_vault(folder) as vault, vault.watch_lock():
         session = _make_session(vault, who, remind, poll)
         with _stopping_on_signals(session):
-            if output == "json":
-                _print_records(session)
-            else:
-                _print_lines(session, vault)
+            events = _print_records if output == "json" else _print_lines
+            return 1 if events(session, vault) else 0
 
 
 def _make_session(vault: "Vault", who: str | None, remind: int | None, poll: bool) -> "Session":
@@ -127,14 +125,19 @@ def _stopping_on_signals(session: "Session") -> Iterator[None]:
             signal.signal(number, signal.SIG_DFL)
 
 
-def _print_records(session: "Session") -> None:
+def _print_records(session: "Session", vault: "Vault") -> bool:
+    """Print one event a line; return whether a file was left that is not kept."""
     from showvault.watch.events import event_as_json
 
+    left = False
     for event in session.events():
         click.echo(event_as_json(event))
+        left = _leaves_something(event)
+    return left
 
 
-def _print_lines(session: "Session", vault: "Vault") -> None:
+def _print_lines(session: "Session", vault: "Vault") -> bool:
+    """Print lines for a person; return whether a file was left that is not kept."""
     from showvault.vault.versions import list_versions
     from showvault.watch.telling import CalmLine
 
@@ -145,9 +148,18 @@ def _print_lines(session: "Session", vault: "Vault") -> None:
         calm.number, calm.moment, calm.summary = good.number, good.moment, good.summary
     screen = _Screen(calm)
     click.echo(f"vault: {vault.folder}")
+    left = False
     with screen.refreshing():
         for event in session.events():
             screen.show(event)
+            left = _leaves_something(event)
+    return left
+
+
+def _leaves_something(event: "WatchEvent") -> bool:
+    from showvault.watch.events import Stopped
+
+    return isinstance(event, Stopped) and bool(event.left)
 
 
 class _Screen:

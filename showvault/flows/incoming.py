@@ -94,8 +94,10 @@ def _read_source(incoming: IncomingFile, reader: Reader) -> IncomingFile:
         cut = None if result.show is None else cut_into_parts(write_show(result.show))
     except Exception as error:  # keeping comes first, whatever a reader does
         return incoming.as_opaque(f"kept as it is: not readable as a show ({error})")
-    if cut is None or not any(thing.kind == "cue" for thing in cut.names):
-        return incoming.as_opaque()
+    if cut is None or not any(
+        thing.kind == "cue" and b'"levels"' in cut.parts[name] for thing, name in cut.names.items()
+    ):
+        return incoming.as_opaque()  # a patch or a cue sheet alone is no show
     return replace(incoming, cut=cut, notes=result.notes)
 
 

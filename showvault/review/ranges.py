@@ -4,9 +4,9 @@ Only numbers that follow one another without a gap are drawn together, so that a
 a number that is not meant: cues are one range where no cue of the list lies between them.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
-from showvault.show.addressing import cue_order, place_order, say_fixture
+from showvault.show.addressing import Thing, cue_order, place_order, say_fixture, say_thing
 
 
 def say_fixtures(keys: Iterable[str]) -> str:
@@ -62,3 +62,26 @@ def _said(run: list[str]) -> list[str]:
 
 def _counted(noun: str, count: int, said: str) -> str:
     return f"{noun} {said}" if count == 1 else f"{noun}s {said}"
+
+
+def say_things(things: Sequence[Thing]) -> Iterator[str]:
+    """Yield things in words, those of one kind and list drawn together."""
+    groups: dict[tuple[str, str, str], list[Thing]] = {}
+    for thing in things:
+        group = thing.id.partition(" ")[0] if thing.kind == "preset" else ""
+        groups.setdefault((thing.kind, thing.list, group), []).append(thing)
+    for (kind, number, _), members in groups.items():
+        ids = sorted(
+            {thing.id for thing in members}, key=cue_order if kind == "cue" else place_order
+        )
+        match kind:
+            case "cue":
+                yield f"list {number} {say_cues(ids)}"
+            case "fixture":
+                yield say_fixtures(ids)
+            case "preset" | "show" | "fixture_type":
+                yield ", ".join(say_thing(thing) for thing in dict.fromkeys(members))
+            case _ if len(ids) == 1:
+                yield say_thing(members[0])
+            case _:
+                yield f"{kind.replace('_', ' ')}s {', '.join(fold_numbers(ids))}"

@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from showvault.compare.changes import Added, Change, Changed, Comparison, Copied, Moved, Removed
-from showvault.review.ranges import fold_numbers, say_cues, say_fixtures
+from showvault.review.ranges import say_fixtures, say_things
 from showvault.review.values import Scales, no_scales
 from showvault.review.wording import (
     say_change,
@@ -16,7 +16,7 @@ from showvault.review.wording import (
     say_what,
     say_where,
 )
-from showvault.show.addressing import Thing, cue_order, place_order, say_thing, thing_order
+from showvault.show.addressing import Thing, thing_order
 
 WIDTH = 120
 """How long a version's line is at most: it must say something of what changed, not count alone."""
@@ -121,29 +121,7 @@ def _say_places(changes: Sequence[Changed]) -> str:
     if len(things) == 1:
         return say_where(changes[0])
     part = f" part {changes[0].part}" if len(changes[0].inside) < len(changes[0].path) else ""
-    return "; ".join(_things_said(things)) + part
-
-
-def _things_said(things: Sequence[Thing]) -> Iterator[str]:
-    """Yield things in words, those of one kind and list drawn together."""
-    groups: dict[tuple[str, str, str], list[Thing]] = {}
-    for thing in things:
-        groups.setdefault((thing.kind, thing.list, _preset_group(thing)), []).append(thing)
-    for (kind, number, _), members in groups.items():
-        ids = sorted(
-            {thing.id for thing in members}, key=cue_order if kind == "cue" else place_order
-        )
-        match kind:
-            case "cue":
-                yield f"list {number} {say_cues(ids)}"
-            case "fixture":
-                yield say_fixtures(ids)
-            case "preset" | "show" | "fixture_type":
-                yield ", ".join(say_thing(thing) for thing in dict.fromkeys(members))
-            case _ if len(ids) == 1:
-                yield say_thing(members[0])
-            case _:
-                yield f"{_NOUNS.get(kind, kind)}s {', '.join(fold_numbers(ids))}"
+    return "; ".join(say_things(things)) + part
 
 
 def _preset_group(thing: Thing) -> str:

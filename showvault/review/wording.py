@@ -18,7 +18,7 @@ from showvault.compare.changes import (
 )
 from showvault.compare.following import Followers
 from showvault.review.field_wording import say_field_change
-from showvault.review.ranges import say_fixtures
+from showvault.review.ranges import say_fixtures, say_things
 from showvault.review.values import (
     Scales,
     no_scales,
@@ -27,8 +27,11 @@ from showvault.review.values import (
     say_plain,
     say_stored,
 )
-from showvault.show.addressing import Thing, say_place, say_thing
+from showvault.show.addressing import Thing, say_place, say_thing, thing_order
 from showvault.show.trees import Tree
+
+LONGEST_PLACES = 60
+"""How many letters a list of places may have, however many they are."""
 
 NAMED_AT_MOST = 8
 """How many places a sentence lists before it only counts them."""
@@ -116,9 +119,10 @@ def things_followed(moved: Moved) -> list[Thing]:
 
 
 def _places(things: list[Thing]) -> str:
-    distinct = sorted(set(things), key=say_thing)
-    if len(distinct) <= NAMED_AT_MOST:
-        return ", ".join(say_thing(thing) for thing in distinct)
+    distinct = sorted(set(things), key=thing_order)
+    said = list(say_things(distinct))
+    if len(distinct) <= NAMED_AT_MOST or sum(map(len, said)) <= LONGEST_PLACES:
+        return ", ".join(said)
     kinds = {thing.kind for thing in distinct}
     noun = f"{kinds.pop().replace('_', ' ')}s" if len(kinds) == 1 else "places"
     return f"{len(distinct)} {noun}"

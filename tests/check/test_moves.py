@@ -31,3 +31,15 @@ def test_a_list_without_cues_has_no_moves() -> None:
     show = a_show_of_cues({"1": a_cue()})
     show["cue_lists"]["2"] = a_list({})
     assert found(find_live_moves, show) == []
+
+
+def test_colours_that_change_in_the_light_are_one_note_for_a_list() -> None:
+    show = a_show_of_cues(
+        {
+            "1": a_cue({"101": LIT}),
+            "2": a_cue({"101": {"ColorAdd_R": 0}}),
+            "3": a_cue({"101": {"ColorAdd_R": 100}}),
+        }
+    )
+    assert found(find_live_moves, show) == [("note", "live-move", "/cue_lists/1")]
+    assert sentences(find_live_moves, show) == ["list 1: colours change in the light in cues 2, 3"]
