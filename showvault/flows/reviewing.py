@@ -5,14 +5,13 @@ from dataclasses import dataclass, replace
 from showvault.compare.changes import Comparison
 from showvault.errors import ShowvaultError
 from showvault.flows.narrowing import Narrowing
-from showvault.review.effect import CueEffect
 from showvault.review.folding import fold
 from showvault.review.level_folding import Sentence
 from showvault.review.review import Review, called_differently, review_shows
 from showvault.review.scales import scales_of
 from showvault.review.summary import fold_changes
 from showvault.review.values import Scales
-from showvault.show.addressing import cue_order
+from showvault.show.addressing import Thing, cue_order
 from showvault.show.asking import read_asking
 from showvault.show.assembling import decode_parts
 from showvault.show.parts import ShowParts
@@ -64,20 +63,27 @@ def _narrow(review: Review, comparison: Comparison, narrowing: Narrowing) -> Rev
         review,
         comparison=comparison,
         kinds=tuple(kind_of[id(change)] for change in comparison.changes),
-        effects=tuple(effect for effect in review.effects if _wanted(effect, narrowing)),
+        effects=tuple(one for one in review.effects if _wanted(one.cue, narrowing)),
+        plays=tuple(one for one in review.plays if _wanted(one.thing, narrowing)),
+        live_moves=tuple(one for one in review.live_moves if _wanted(one.cue, narrowing)),
+        sights=tuple(one for one in review.sights if _wanted(one.cue, narrowing)),
+        flashing=tuple(one for one in review.flashing if _wanted(one.cue, narrowing)),
     )
 
 
-def _wanted(effect: CueEffect, narrowing: Narrowing) -> bool:
-    cue = effect.cue
+def _wanted(thing: Thing, narrowing: Narrowing) -> bool:
+    """Tell whether a thing is in the cues that were asked for; what is no cue always is."""
+    if thing.kind != "cue":
+        return not (narrowing.cues or narrowing.lists)
     if narrowing.cues:
         asked = read_asking(f"cues {narrowing.cues}")
         cue_list = narrowing.lists[0] if narrowing.lists else "1"
         inside = any(
-            cue_order(first) <= cue_order(cue.id) <= cue_order(last) for first, last in asked.spans
+            cue_order(first) <= cue_order(thing.id) <= cue_order(last)
+            for first, last in asked.spans
         )
-        return cue.list == cue_list and inside
-    return not narrowing.lists or cue.list in narrowing.lists
+        return thing.list == cue_list and inside
+    return not narrowing.lists or thing.list in narrowing.lists
 
 
 def _folded_plainly(comparison: Comparison, scales: Scales) -> tuple[Sentence, ...]:
