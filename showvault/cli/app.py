@@ -27,6 +27,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "look": ("look", "Say what a cue puts on stage."),
     "check": ("check", "Look for what is wrong in a show."),
     "convert": ("convert", "Write a show in another format."),
+    "settings": ("settings", "See and change what is set for a vault."),
     "staged": ("staged", "Serve the git hooks of a repository of your own."),
     "schema": ("schema", "Print the JSON Schema of the neutral show."),
 }

@@ -1,0 +1,71 @@
+"""See and change what is set for one vault."""
+
+from pathlib import Path
+
+import click
+import msgspec
+
+from showvault.cli.options import format_option, open_found_vault, vault_option
+
+
+@click.command("settings")
+@click.option("--keep", type=click.IntRange(1, 10_000), metavar="N", help="Copies in the ring.")
+@click.option(
+    "--remind", type=click.IntRange(min=1), metavar="MINUTES", help="Speak up without a save."
+)
+@click.option(
+    "--leave-out",
+    "leave_out",
+    multiple=True,
+    metavar="FIELD",
+    help="Leave a field out of comparisons, such as extra.saved_at; it is kept all the same.",
+)
+@click.option(
+    "--take-in",
+    "take_in",
+    multiple=True,
+    metavar="FIELD",
+    help="Compare a field again that was left out.",
+)
+@vault_option
+@format_option()
+def command(
+    keep: int | None,
+    remind: int | None,
+    leave_out: tuple[str, ...],
+    take_in: tuple[str, ...],
+    vault_folder: Path | None,
+    output: str,
+) -> None:
+    """See what is set for a vault, or change it.
+
+    \b
+    Examples:
+      showvault settings
+      showvault settings --keep 20
+      showvault settings --leave-out extra.saved_at
+    """
+    from showvault.report.records import as_json
+    from showvault.report.terminal import safe
+    from showvault.vault.layout import read_vault_file, write_vault_file
+
+    with open_found_vault(vault_folder) as vault, vault.writing("changing the settings"):
+        described = read_vault_file(vault.folder)
+        before = described.settings
+        ignored = [field for field in (*before.ignore, *leave_out) if field not in take_in]
+        after = msgspec.structs.replace(
+            before,
+            keep=before.keep if keep is None else keep,
+            remind_minutes=before.remind_minutes if remind is None else remind,
+            ignore=tuple(dict.fromkeys(ignored)),
+        )
+        if after != before:
+            write_vault_file(vault.folder, msgspec.structs.replace(described, settings=after))
+    if output == "json":
+        click.echo(as_json({"vault": str(vault.folder), **msgspec.to_builtins(after)}))
+        return
+    left_out = ", ".join(map(safe, after.ignore)) or "nothing"
+    click.echo(f"vault: {safe(str(vault.folder))}")
+    click.echo(f"copies in the ring: {after.keep}, and one an hour for the last twelve hours")
+    click.echo(f"reminds after {after.remind_minutes} minutes without a save")
+    click.echo(f"left out of comparisons: {left_out}")

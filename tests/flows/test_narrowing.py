@@ -1,0 +1,80 @@
+import copy
+from typing import Any
+
+import pytest
+
+from showvault.compare.differ import compare_shows
+from showvault.flows.narrowing import Narrowing, NoSuchGroupError, NoSuchKindError
+from showvault.flows.reviewing import called_alone, tell
+from showvault.show.parts import parts_of_file
+from tests.builders import a_full_show, as_bytes
+
+
+def edited() -> tuple[Any, Any]:
+    before = {**a_full_show(), "extra": {"saved_at": "then"}}
+    after = copy.deepcopy(before)
+    cues = after["cue_lists"]["1"]["cues"]
+    cues["1"]["levels"]["1"]["Dimmer"] = 40
+    cues["2"]["label"] = "Rain"
+    cues["2.5"]["levels"]["102"]["Dimmer"]["level"] = 45
+    after["groups"]["1.1"]["name"] = "Washes"
+    after["extra"] = {"saved_at": "now"}
+    return before, after
+
+
+def narrowed(narrowing: Narrowing) -> list[str]:
+    before, after = (parts_of_file(as_bytes(show)) for show in edited())
+    comparison = narrowing.apply(compare_shows(before, after), before, after)
+    return [f"{change.thing.kind} {change.thing.id}".strip() for change in comparison.changes]
+
+
+@pytest.mark.parametrize(
+    ("narrowing", "kept"),
+    [
+        (Narrowing(), ["show", "group 1.1", "cue 1", "cue 2", "cue 2.5"]),
+        (Narrowing(cues="2-3"), ["cue 2", "cue 2.5"]),
+        (Narrowing(kinds=("groups",)), ["group 1.1"]),
+        (Narrowing(fixtures="101-103"), ["cue 2.5"]),
+        (Narrowing(groups=("1.1",)), ["cue 2.5"]),
+        (Narrowing(lists=("2",)), []),
+        (Narrowing(left_out=("extra.saved_at",), kinds=("show",)), []),
+    ],
+)
+def test_a_comparison_is_narrowed_to_what_was_asked_for(narrowing: Narrowing, kept: list[str]):
+    assert narrowed(narrowing) == kept
+
+
+def test_a_kind_or_a_group_that_is_not_there_is_said_so():
+    with pytest.raises(NoSuchKindError, match="no kind"):
+        narrowed(Narrowing(kinds=("lamps",)))
+    with pytest.raises(NoSuchGroupError, match="no group 9"):
+        narrowed(Narrowing(groups=("9",)))
+
+
+def test_a_narrowed_review_tells_of_the_cues_that_were_asked_for_alone():
+    before, after = (parts_of_file(as_bytes(show)) for show in edited())
+    whole = compare_shows(before, after)
+    narrowing = Narrowing(cues="2.5")
+    told = tell(whole, narrowing.apply(whole, before, after), before, after, narrowing)
+    assert told.review is not None
+    assert [effect.cue.id for effect in told.review.effects] == ["2.5"]
+    assert {index for one in told.sentences for index in one.changes} == {0}
+
+
+def test_what_a_stage_manager_calls_differently_can_be_had_alone():
+    before, after = (parts_of_file(as_bytes(show)) for show in edited())
+    called = called_alone(compare_shows(before, after))
+    assert [change.thing.id for change in called.changes] == ["2"]
+
+
+def test_a_show_that_is_not_understood_is_compared_and_not_reviewed():
+    before, after = edited()
+    after["cue_lists"]["1"]["cues"]["1"]["fade_in"] = "soon"
+    one, other = parts_of_file(as_bytes(before)), parts_of_file(as_bytes(after))
+    whole = compare_shows(one, other)
+    told = tell(whole, whole, one, other, Narrowing())
+    assert told.review is None
+    assert "fade" in told.not_reviewed or "list 1 cue 1" in told.not_reviewed
+    assert {index for sentence in told.sentences for index in sentence.changes} == set(
+        range(len(whole.changes))
+    )
