@@ -2,7 +2,6 @@
 
 import hashlib
 import json
-import os
 import queue
 import signal
 import subprocess
@@ -163,8 +162,7 @@ def _bring_back(scratch: Path, evening: bytes) -> None:
 def _run(*arguments: str) -> None:
     click.secho("$ showvault " + " ".join(arguments[: arguments.index("--vault")]), bold=True)
     sys.stdout.flush()
-    environment = {**os.environ, "COLUMNS": "100"}
     command_line = [sys.executable, "-m", "showvault.cli.app", *arguments]
-    done = subprocess.run(command_line, check=False, env=environment)
+    done = subprocess.run(command_line, check=False)
     if done.returncode not in (0, 1):
         raise DemoFailedError(f"showvault {arguments[0]} ended with {done.returncode}")

@@ -1,6 +1,7 @@
 """Options that several commands share, and what stands behind them."""
 
 import os
+import sys
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -75,6 +76,11 @@ def warn(sentence: str) -> None:
     from showvault.report.terminal import safe_lines
 
     click.echo(f"{click.style('note:', fg='yellow')} {safe_lines(sentence)}", err=True)
+
+
+def fold_width() -> int:
+    """Return the columns at which long lines are folded: none where nobody looks at a screen."""
+    return screen_width() if sys.stdout.isatty() else 0
 
 
 def screen_width() -> int:

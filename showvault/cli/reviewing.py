@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from showvault.cli.options import format_option, now, screen_width, vault_option
+from showvault.cli.options import fold_width, format_option, now, vault_option
 from showvault.cli.sources import Source, Sources
 from showvault.flows.narrowing import Narrowing
 from showvault.flows.protection import DeskFileAhead
@@ -114,6 +114,6 @@ def _answer(
             return comparison_md(one.name, other.name, first, told)
         case _:
             text = comparison_text(
-                one.name, other.name, told, unfolded=asking.unfold, width=screen_width()
+                one.name, other.name, told, unfolded=asking.unfold, width=fold_width()
             )
             return "\n".join([*first, text])

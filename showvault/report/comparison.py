@@ -10,7 +10,7 @@ from showvault.compare.changes import Comparison
 from showvault.compare.json_form import change_as_json, comparison_as_json
 from showvault.flows.reviewing import Told
 from showvault.report.records import as_json_line
-from showvault.report.terminal import clip, safe
+from showvault.report.terminal import fold_line, safe
 from showvault.review.folding import unfold
 from showvault.review.level_folding import Sentence
 from showvault.review.review_json import review_as_json
@@ -43,7 +43,7 @@ def comparison_text(old: str, new: str, told: Told, *, unfolded: bool, width: in
 
     Every change is in exactly one sentence; ``unfolded`` lists under each what it stands for.
     """
-    lines = [clip(safe(f"{old} → {new}: {say_counts(told.comparison)}"), width)]
+    lines = [safe(f"{old} → {new}: {say_counts(told.comparison)}")]
     lines += [safe(line) for line in _ahead_of_all(told)]
     for title, sentences in _sections(told):
         lines += ["", f"{title} ({_number(len(sentences), 'sentence')})" if title else ""]
@@ -52,7 +52,8 @@ def comparison_text(old: str, new: str, told: Told, *, unfolded: bool, width: in
             if unfolded:
                 changes = unfold(sentence, told.comparison)
                 lines += [f"      {safe(say_change(change))}" for change in changes]
-    return "\n".join([*lines, *_left_out_lines(told.comparison)])
+    lines += _left_out_lines(told.comparison)
+    return "\n".join(fold_line(line, width) for line in lines)
 
 
 def comparison_md(old: str, new: str, first: Sequence[str], told: Told) -> str:

@@ -1,6 +1,7 @@
 """Text for a screen: nothing from a file can move the cursor or turn the reading round."""
 
 import re
+import textwrap
 import unicodedata
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
@@ -74,6 +75,23 @@ def clip(text: str, width: int) -> str:
         text = text[:-1]
     at_word = text.rfind(" ") + 1
     return (text[:at_word] if at_word > width // 2 else text) + "…"
+
+
+def fold_line(line: str, width: int) -> str:
+    """Break a line that is too long for the screen between words, further in; 0 breaks none."""
+    if not width or width_of(line) <= width:
+        return line
+    indent = " " * (len(line) - len(line.lstrip()))
+    return "\n".join(
+        textwrap.wrap(
+            line.strip(),
+            width,
+            initial_indent=indent,
+            subsequent_indent=indent + "    ",
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
+    )
 
 
 def width_of(text: str) -> int:

@@ -4,7 +4,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from showvault.report.terminal import clip, safe, say_age, say_ago, say_size, table, width_of
+from showvault.report.terminal import (
+    clip,
+    fold_line,
+    safe,
+    say_age,
+    say_ago,
+    say_size,
+    table,
+    width_of,
+)
 
 NOW = datetime(2026, 11, 25, 2, 0, tzinfo=UTC)
 
@@ -62,3 +71,9 @@ def test_a_table_fits_the_screen_and_hides_no_escape():
     text = table(("no.", "what"), [("1", "\x1b[2J" + "x" * 200)], 60)
     assert all(width_of(line) <= 60 for line in text.splitlines())
     assert "\x1b" not in text
+
+
+def test_a_long_line_is_folded_between_words_further_in_and_a_short_one_is_not():
+    assert fold_line("  one two three four", 12) == "  one two\n      three\n      four"
+    assert fold_line("  one two", 12) == "  one two"
+    assert fold_line("  one two three four", 0) == "  one two three four"
