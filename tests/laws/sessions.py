@@ -253,7 +253,8 @@ class Session:
             new_thing, new_path = self.new_name(thing), self.new_path(path)
             before = value_at(self.before, (*path_to(thing), *path))
             after = value_at(self.show, (*path_to(new_thing), *new_path))
-            if after is UNSET and value_at(self.at(new_thing), new_path[:-1]) is UNSET:
+            stored = value_at(self.at(new_thing), new_path[:-1])
+            if after is UNSET and (stored is UNSET or stored == {}):
                 new_path = path  # a fixture that is no longer stored at all has no new number here
             if before != after:
                 reported.add(("changed", new_thing, new_path, spelled(before), spelled(after)))
