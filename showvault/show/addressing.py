@@ -10,6 +10,7 @@ Keys are written in their shortest form. Common practice, no source, unless a st
 """
 
 import re
+from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from showvault.errors import ShowvaultError
@@ -89,6 +90,7 @@ def cue_order(key: str) -> tuple[int, int, str]:
     return (int(whole), int(places[:3].ljust(3, "0")), "")
 
 
+@lru_cache(maxsize=1 << 16)
 def place_order(key: str) -> tuple[int, int, str]:
     """Return what a place or a fixture number sorts by: 1.3 < 1.10 < 2; other keys come last."""
     match = _NUMERIC.fullmatch(key)

@@ -25,6 +25,9 @@ from showvault.show.trees import Tree, parse_part, without_trailing_zeros
 _LONGEST_WHOLE = 300
 """Up to so many digits a whole number is written out; longer ones are faults."""
 
+_PLAIN_WHOLE = 10**6
+"""Below it a whole number is surely written with its fewest digits."""
+
 _WRITE = msgspec.json.Encoder(decimal_format="number")
 
 
@@ -69,6 +72,8 @@ def _type_of(model: Any) -> inspect.Type:
 
 
 def _in_order(value: Tree, kind: inspect.Type, keys: str = "") -> Tree:
+    if not isinstance(value, dict | list):
+        return _plain(value)  # most of a show: the type of a leaf says nothing of its order
     match kind:
         case inspect.Metadata():
             return _in_order(value, kind.type, (kind.extra or {}).get("keys", ""))
@@ -134,6 +139,8 @@ def _exists(kind: inspect.Type) -> bool:
 
 
 def _plain(value: Tree) -> Tree:
+    if type(value) is int and -_PLAIN_WHOLE < value < _PLAIN_WHOLE:
+        return value
     match value:
         case Decimal():
             return _shortest(value)
