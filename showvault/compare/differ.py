@@ -23,6 +23,7 @@ from showvault.compare.changes import (
 )
 from showvault.compare.fields import find_differences
 from showvault.compare.following import Followers
+from showvault.compare.glances import trees_that_differ
 from showvault.compare.matches import Matches
 from showvault.compare.matching import match_things
 from showvault.compare.renames import Renames, followed_keys, movers_followed
@@ -85,12 +86,12 @@ class _Pairs:
                 self.followers[target].append(Rekeyed(other, path, key, new_key))
             return {followed.get(key, key): value for key, value in before.items()}
 
-        before, after = self._old.tree(one), self._new.tree(other)
         shape = shape_of(one.kind)
         if not self._renames:
-            for path, was, is_now in find_differences(shape, before, after):
+            for path, was, is_now in find_differences(shape, *self._unequal(one, other)):
                 yield Changed(other, path, was, is_now)
             return
+        before, after = self._old.tree(one), self._new.tree(other)
         for path, was, is_now in find_differences(shape, before, after, rekey):
             change = Changed(other, path, was, is_now)
             movers = movers_followed(
@@ -100,6 +101,14 @@ class _Pairs:
                 self.followers[mover].append(change)
             if not movers:
                 yield change
+
+    def _unequal(self, one: Thing, other: Thing) -> tuple[Tree, Tree]:
+        """Return two things to be compared, without what is written alike in both."""
+        if not (self._old.has_read(one) or self._new.has_read(other)):
+            told = trees_that_differ(self._old.parts[one].data, self._new.parts[other].data)
+            if told is not None:
+                return told
+        return self._old.tree(one), self._new.tree(other)
 
 
 def _moved(matches: Matches, old: Side, new: Side, pairs: "_Pairs") -> Iterator[Moved]:

@@ -16,6 +16,7 @@ from collections.abc import Hashable, Iterable, Sequence
 
 from showvault.compare.chains import Key, by_key, find_chains
 from showvault.compare.following import OnlyPresetNames
+from showvault.compare.glances import count_alike, holds_alike
 from showvault.compare.likeness import (
     UNLIKE,
     Traits,
@@ -157,16 +158,13 @@ class _Pool:
 
     def _stays(self, thing: Thing) -> bool:
         """Tell at a glance that a thing is still at its number: its name, or half of its levels."""
-        one, other = self._old.tree(thing), self._new.tree(self._home[thing])
-        if not (isinstance(one, dict) and isinstance(other, dict)):
+        one, other = self._old.glance(thing), self._new.glance(self._home[thing])
+        if one is None or other is None or holds_alike(one, other, ("label", "name")):
             return True
-        if any(one.get(field) and one[field] == other.get(field) for field in ("label", "name")):
-            return True
-        before, after = one.get("levels"), other.get("levels")
-        if not (isinstance(before, dict) and isinstance(after, dict)):
+        if "levels" not in one or "levels" not in other:
             return False
-        same = sum(1 for key, values in before.items() if after.get(key) == values)
-        return same > 0 and 2 * same >= max(len(before), len(after))
+        alike = count_alike(one["levels"], other["levels"])
+        return alike is not None and alike[0] > 0 and 2 * alike[0] >= alike[1]
 
     def _all_renames(self) -> Renames:
         return Renames({**self._matches.moved, **self._moved})

@@ -4,6 +4,7 @@ from collections.abc import Hashable, Iterator, Mapping
 
 import msgspec
 
+from showvault.compare.glances import Glance, glance_at
 from showvault.compare.shape import OWN_THINGS
 from showvault.show.addressing import Thing
 from showvault.show.parts import Part, ShowParts
@@ -56,6 +57,14 @@ class Side:
         if thing not in self._trees:
             self._trees[thing] = _decode(self.parts[thing].data)
         return self._trees[thing]
+
+    def glance(self, thing: Thing) -> Glance | None:
+        """Return the members of a part as they are written; None where it is no object."""
+        return glance_at(self.parts[thing].data)
+
+    def has_read(self, thing: Thing) -> bool:
+        """Tell whether a thing is decoded already, or has no bytes of its own."""
+        return thing in self._trees or thing not in self.parts
 
     def forget(self, thing: Thing) -> None:
         """Let go of a decoded part, which is decoded again when it is asked for."""

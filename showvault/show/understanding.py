@@ -55,24 +55,10 @@ _DECODERS: Mapping[Kind, msgspec.json.Decoder[Any]] = {
 }
 _NUMBERED = re.compile(r"[1-9][0-9]{0,8}(\.[1-9][0-9]{0,8})?")
 _SPACE = b" \t\r\n"
-_DOUBTFUL = tuple(
-    # Each begins with a fixed text, which is what makes the search fast.
-    map(
-        re.compile,
-        (
-            rb"\.[0-9]{4}",  # more than three places
-            rb"e(?<=[0-9.]e)[-+0-9]",  # an exponent
-            rb"E(?<=[0-9.]E)[-+0-9]",
-            rb'"level"\s*:[^{}]*"(?:preset|release)"\s*:',  # two values in one
-            rb'"preset"\s*:[^{}]*"(?:level|release)"\s*:',
-            rb'"release"\s*:[^{}]*"(?:level|preset)"\s*:',
-            rb'"fade"(?<=\{"fade")',  # times, perhaps without a value
-            rb'"delay"(?<=\{"delay")',
-            rb'"extra"(?<=\{"extra")',
-            rb"\{\}",
-        ),
-    )
-)
+_PERHAPS_NO_VALUE = (b":{}", b'{"fade"', b'{"delay"', b'{"extra"')
+_PLACES = re.compile(rb"\.[0-9]{4}")
+_EXPONENT = re.compile(rb"[eE](?<=[0-9.][eE])[-+0-9]")
+_TWO_VALUES = re.compile(rb'"(level|preset|release)":[^{}]*"(?!\1")(?:level|preset|release)":')
 _STAND_INS: Mapping[str, Tree] = {"patch": {"type": "", "mode": ""}}
 
 
@@ -125,9 +111,16 @@ def _is_sound(data: bytes, kind: Kind) -> bool:
     if not all(map(_NUMBERED.fullmatch, (key for keys in numbered for key in keys or ()))):
         return False
     compact = data.translate(None, _SPACE)
-    if any(doubtful.search(compact) for doubtful in _DOUBTFUL):
-        return False
-    return _written_again(data) == compact
+    return not _is_doubtful(compact) and _written_again(data) == compact
+
+
+def _is_doubtful(compact: bytes) -> bool:
+    """Look for what types cannot tell; fixed texts are searched for first, as that is fast."""
+    if any(text in compact for text in _PERHAPS_NO_VALUE) or _PLACES.search(compact):
+        return True
+    if (b'"level"' in compact or b'"release"' in compact) and _TWO_VALUES.search(compact):
+        return True
+    return b"e-" in compact and _EXPONENT.search(compact) is not None
 
 
 def _written_again(data: bytes) -> bytes:
