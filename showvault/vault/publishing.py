@@ -11,6 +11,10 @@
 Whatever fails takes everything back, so that the next attempt writes every byte anew.
 """
 
+import contextlib
+import threading
+from collections.abc import Iterator
+
 import msgspec
 
 from showvault.errors import ShowvaultError
@@ -42,6 +46,9 @@ from showvault.vault.store import FILES, LABELS, MAIN, Store
 from showvault.vault.versions import Version, encode_version
 
 __all__ = ["PendingVersion", "ReadBackError", "StaleHeadError", "Words", "publish_version"]
+
+WORTH_A_THREAD = 2_000_000
+"""Bytes of copies that are written while something else is done."""
 
 ROOM_FACTOR = 3
 ROOM_BYTES = 16 * 1024 * 1024
@@ -153,10 +160,34 @@ class _Publication:
         importing = self._store.begin_import(self._parts, extra, holding=self._lock.descriptor)
         try:
             # While git hashes and compresses, the ring's copies are written and the words found.
-            prepare_copies(self._paths.ring, self._copies, disk=self._disk)
-            return importing.finish(self._commit())
+            with self._preparing_copies():
+                return importing.finish(self._commit())
         finally:
             importing.abandon()
+
+    @contextlib.contextmanager
+    def _preparing_copies(self) -> Iterator[None]:
+        """Write the ring's copies, large ones while the block runs; safe when it is left."""
+        if sum(map(len, self._copies.values())) < WORTH_A_THREAD:
+            prepare_copies(self._paths.ring, self._copies, disk=self._disk)
+            yield
+            return
+        failed: list[BaseException] = []
+
+        def prepare() -> None:
+            try:
+                prepare_copies(self._paths.ring, self._copies, disk=self._disk)
+            except BaseException as error:
+                failed.append(error)
+
+        writer = threading.Thread(target=prepare, name="ring copies")
+        writer.start()
+        try:
+            yield
+        finally:
+            writer.join()
+        if failed:
+            raise failed[0]
 
     def _commit(self) -> NewCommit:
         pending, self._version = with_words(self._pending, self._version)
