@@ -117,16 +117,13 @@ class Sources:
     def parts(self, source: Source, *, beside_a_version: bool) -> ShowParts:
         """Return the things of a source, with keys that compare across both sides."""
         from showvault.flows.stored import parts_of_version
-        from showvault.show.parts import parts_of, parts_of_file
-        from showvault.show.recutting import cut_like
+        from showvault.show.parts import cut_file, parts_of
         from showvault.vault.store import blob_id
 
         if source.version is not None:
             return parts_of_version(self.vault.store, source.version)
         data = read_file_as_show(source.path or Path())
-        cut = self._last_cut = cut_like(data, self._last_cut)
-        if cut is None:
-            return parts_of_file(data, source.name)
+        cut = self._last_cut = cut_file(data, source.name, like=self._last_cut)
         if not beside_a_version:
             return parts_of(cut)
         return parts_of(cut, {name: blob_id(data) for name, data in cut.parts.items()})

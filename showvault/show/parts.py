@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from showvault.show.addressing import Thing
-from showvault.show.cutting import CutShow, cut_into_parts, skeleton_as_json
+from showvault.show.cutting import CutShow, skeleton_as_json
 from showvault.show.reading import NotUnderstoodError, NotWholeError, find_faults, judge_whole
+from showvault.show.recutting import cut_like
 from showvault.show.trees import Tree, parse_part
 
 
@@ -59,9 +60,27 @@ def parts_of_file(data: bytes, name: str = "the show") -> ShowParts:
 
     Raises NotWholeError, or NotUnderstoodError where the bytes have no outline of a show.
     """
-    cut = cut_into_parts(data)
+    return parts_of(cut_file(data, name))
+
+
+def parts_of_files(before: bytes, after: bytes) -> tuple[ShowParts, ShowParts]:
+    """Return the things of two show files that are to be compared: equal ones are told at once.
+
+    Raises NotWholeError or NotUnderstoodError, as `parts_of_file` does.
+    """
+    old = cut_file(before, "the older show")
+    new = cut_file(after, "the newer show", like=old)
+    return parts_of(old), parts_of(new)
+
+
+def cut_file(data: bytes, name: str, like: CutShow | None = None) -> CutShow:
+    """Cut a show file, along another one where that is much like it.
+
+    Raises NotWholeError, or NotUnderstoodError where the bytes have no outline of a show.
+    """
+    cut = cut_like(data, like)
     if cut is not None:
-        return parts_of(cut)
+        return cut
     wholeness = judge_whole(data)
     if wholeness.state == "broken":
         raise NotWholeError(wholeness.reason, name)
