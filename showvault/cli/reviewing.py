@@ -13,6 +13,7 @@ from showvault.flows.narrowing import Narrowing
 from showvault.flows.protection import DeskFileAhead
 
 if TYPE_CHECKING:
+    from showvault.compare.patch_sheet import PatchComparison
     from showvault.flows.reviewing import Told
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -26,6 +27,7 @@ _OPTIONS = (
     click.option("--fixtures", default="", metavar="A-B", help="Only these fixtures."),
     click.option("--group", "groups", multiple=True, metavar="N", help="Only a group's fixtures."),
     click.option("--called", is_flag=True, help="Only what a stage manager calls differently."),
+    click.option("--patch", is_flag=True, help="Only the patch, as the lines of a patch sheet."),
     click.option("--unfold", is_flag=True, help="Under each sentence the changes it stands for."),
     click.option("--exit-code", "ask", is_flag=True, help="End with 1 where anything differs."),
     vault_option,
@@ -50,6 +52,7 @@ class Asking:
     fixtures: str
     groups: tuple[str, ...]
     called: bool
+    patch: bool
     unfold: bool
     ask: bool
     vault_folder: Path | None
@@ -66,6 +69,7 @@ def review(old: str, new: str, asking: Asking) -> int:
 def print_review(sources: Sources, one: Source, other: Source, asking: Asking) -> int:
     """Print what leads from one source to the other; return the exit code."""
     from showvault.compare.differ import compare_shows
+    from showvault.compare.patch_sheet import compare_patches
     from showvault.flows.reviewing import called_alone, tell
 
     mixed = one.version is not None or other.version is not None
@@ -83,15 +87,26 @@ def print_review(sources: Sources, one: Source, other: Source, asking: Asking) -
     comparison = narrowing.apply(whole, before, after)
     if asking.called:
         comparison = called_alone(comparison)
+    ahead = sources.not_described(one, other)
+    patches = compare_patches(before, after, comparison)
+    if asking.patch:
+        click.echo(_patch_answer(ahead, one, other, patches, asking))
+        return 1 if asking.ask and patches.rows else 0
     told = tell(whole, comparison, before, after, narrowing)
-    click.echo(_answer(sources.not_described(one, other), one, other, told, asking))
+    click.echo(_answer(ahead, one, other, told, patches, asking))
     return 1 if asking.ask and comparison.changes else 0
 
 
 def _answer(
-    ahead: list[DeskFileAhead], one: Source, other: Source, told: "Told", asking: Asking
+    ahead: list[DeskFileAhead],
+    one: Source,
+    other: Source,
+    told: "Told",
+    patches: "PatchComparison",
+    asking: Asking,
 ) -> str:
     from showvault.report.comparison import comparison_csv, comparison_md, comparison_text
+    from showvault.report.patch_sheet import newly_wrong
     from showvault.report.protection import ahead_record, say_ahead
     from showvault.report.records import as_json
 
@@ -99,6 +114,7 @@ def _answer(
     match asking.output:
         case "json":
             from showvault.report.comparison import comparison_record
+            from showvault.report.patch_sheet import patch_record
 
             return as_json(
                 {
@@ -106,6 +122,7 @@ def _answer(
                     "new": other.record(),
                     "not_described": [ahead_record(lag) for lag in ahead],
                     **comparison_record(told),
+                    "patch": patch_record(patches),
                 }
             )
         case "csv":
@@ -116,4 +133,22 @@ def _answer(
             text = comparison_text(
                 one.name, other.name, told, unfolded=asking.unfold, width=fold_width()
             )
-            return "\n".join([*first, text])
+            return "\n".join([*first, *(f"PATCH: {line}" for line in newly_wrong(patches)), text])
+
+
+def _patch_answer(
+    ahead: list[DeskFileAhead],
+    one: Source,
+    other: Source,
+    patches: "PatchComparison",
+    asking: Asking,
+) -> str:
+    from showvault.report.patch_sheet import patch_record, patch_sheet_text
+    from showvault.report.protection import say_ahead
+    from showvault.report.records import as_json
+
+    if asking.output == "json":
+        record = {"old": one.record(), "new": other.record(), "patch": patch_record(patches)}
+        return as_json(record)
+    first = [say_ahead(lag, now()) for lag in ahead]
+    return "\n".join([*first, patch_sheet_text(one.name, other.name, patches)])

@@ -1,6 +1,7 @@
 """Two patches compared, as the lines of a patch sheet."""
 
 from collections.abc import Iterator
+from typing import Any
 
 from showvault.compare.patch_lines import PatchLine, Span
 from showvault.compare.patch_sheet import PatchComparison, PatchRow
@@ -15,6 +16,37 @@ def patch_sheet_text(old: str, new: str, patches: PatchComparison) -> str:
     lines = [f"patch, {safe(old)} → {safe(new)}: {said}"]
     lines += [f"  {safe(line)}" for line in (*_rows(patches), *_moves(patches), *_wrong(patches))]
     return "\n".join(lines)
+
+
+def newly_wrong(patches: PatchComparison) -> list[str]:
+    """Return what goes wrong in the patch only now: overlaps, exchanged circuits, capacities."""
+    return [safe(line) for line in _wrong(patches)]
+
+
+def patch_record(patches: PatchComparison) -> dict[str, Any]:
+    """Return the patch comparison for programs: its rows and what is newly wrong."""
+    return {
+        "rows": [
+            {"before": _line_record(row.before), "after": _line_record(row.after)}
+            for row in patches.rows
+        ],
+        "universe_moves": [
+            {"from": move.from_, "to": move.to, "fixtures": list(move.fixtures)}
+            for move in patches.universe_moves
+        ],
+        "newly_wrong": list(_wrong(patches)),
+    }
+
+
+def _line_record(line: PatchLine | None) -> dict[str, Any] | None:
+    if line is None:
+        return None
+    return {
+        "fixture": line.number,
+        "kind": _say_kind(line),
+        "places": _say_spans(line),
+        "non_dim": line.non_dim,
+    }
 
 
 def _rows(patches: PatchComparison) -> Iterator[str]:

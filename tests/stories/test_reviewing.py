@@ -90,3 +90,13 @@ def test_the_recipe_of_the_readme_gives_the_very_bytes_from_a_plain_clone(desk: 
         [sys.executable, "-c", recipe], cwd=clone, capture_output=True, check=True
     ).stdout
     assert made == (SAMPLES / "harvest_musical_morning.json").read_bytes()
+
+
+def test_a_re_patch_is_read_as_a_patch_sheet_on_one_page(desk: Desk):
+    kept_overnight(desk)
+    sheet = desk.do("compare", "1", "2", "--patch").out
+    assert "fixture 201: universe 3 addresses 1–13 → universe 7 addresses 1–13" in sheet
+    assert "universe 3 → 7: fixtures 201–212" in sheet
+    assert len(sheet.splitlines()) <= 24
+    rows = desk.ask("compare", "1", "2", "--patch")["patch"]["rows"]
+    assert len(rows) == 13
