@@ -124,4 +124,4 @@ def conflict_of_moves(thing: Thing, mine: Thing, theirs: Thing) -> Conflict:
     """Both sides gave one thing another number."""
     place, ours, others = (say_thing(one) for one in (thing, mine, theirs))
     text = f"{place} got two new numbers: mine: {ours}; theirs: {others}"
-    return Conflict(place, pointer_to(path_to(mine)), place, ours, others, text)
+    return Conflict(place, pointer_to(path_to(thing)), place, ours, others, text)

@@ -7,6 +7,7 @@ import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from showvault.compare.fields import same_value
 from showvault.compare.sides import SHOW, Side
 from showvault.merge.addresses import Patch, settle_addresses
 from showvault.merge.conflicts import Choice, Conflict, Decide, Decisions, always, leave_open
@@ -14,7 +15,7 @@ from showvault.merge.contents import AsInMine, Content, Contents, Written, tree_
 from showvault.merge.identity import One, Origin, WhoIsWho, find_who_is_who
 from showvault.merge.insertion import follow_neighbours, forget_neighbours
 from showvault.merge.taken import settle_shared_names
-from showvault.show.addressing import Thing
+from showvault.show.addressing import Thing, say_thing
 from showvault.show.cutting import CutShow
 from showvault.show.parts import ShowParts, parts_of
 from showvault.show.splicing import KeptPart, splice_show
@@ -35,6 +36,25 @@ class Merged:
     conflicts: tuple[Conflict, ...]
     """What nobody decided; provisionally as in mine."""
     decided: tuple[tuple[Conflict, Choice], ...] = ()
+
+    def differs_from(self, mine: CutShow, written: CutShow) -> str:
+        """Say where bytes that were spliced are not this show; empty where they are."""
+        side = Side(parts_of(written))
+        if not same_value(side.tree(SHOW), self.show):
+            return "the show's own fields"
+        if set(side.things()) != set(self.things):
+            return "things came or went"
+        for thing, content in self.things.items():
+            match content:
+                case AsInMine(kept) if thing.kind != "cue_list":
+                    same = written.parts[written.names[thing]] == mine.parts[mine.names[kept]]
+                case AsInMine(kept):
+                    same = same_value(side.tree(thing), Side(parts_of(mine)).tree(kept))
+                case Written(tree):
+                    same = same_value(side.tree(thing), tree)
+            if not same:
+                return say_thing(thing)
+        return ""
 
 
 def merge_shows(

@@ -1,0 +1,128 @@
+"""Put two people's work together."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from showvault.cli.options import format_option, vault_option
+
+if TYPE_CHECKING:
+    from showvault.cli.sources import Sources
+    from showvault.flows.combine import Input
+    from showvault.merge.conflicts import Choice, Conflict, Decide
+
+
+@click.command("merge")
+@click.argument("base")
+@click.argument("mine")
+@click.argument("theirs")
+@click.option(
+    "--to",
+    "target",
+    type=click.Path(path_type=Path, dir_okay=False),
+    required=True,
+    metavar="OUT",
+    help="Write the merged show to OUT.",
+)
+@click.option(
+    "--take",
+    type=click.Choice(["mine", "theirs", "base"]),
+    help="Decide every conflict that is not decided otherwise.",
+)
+@click.option(
+    "--decisions",
+    type=click.Path(path_type=Path, dir_okay=False, exists=True),
+    metavar="FILE",
+    help="Decide as FILE says: JSON, a place or pointer with mine, theirs or base each.",
+)
+@click.option("--ask", is_flag=True, help="Ask for every open conflict, one by one.")
+@click.option(
+    "--even-open", is_flag=True, help="Write OUT with conflicts open; mine stands in them."
+)
+@vault_option
+@format_option()
+def command(
+    base: str,
+    mine: str,
+    theirs: str,
+    target: Path,
+    take: "Choice | None",
+    decisions: Path | None,
+    ask: bool,
+    even_open: bool,
+    vault_folder: Path | None,
+    output: str,
+) -> int:
+    """Merge MINE and THEIRS, which were both made from BASE, field by field, level by level.
+
+    Each may be a show file or a version (a number, a label, `latest`, a time such as 22:15). OUT
+    keeps the formatting of MINE.
+
+    Exit code 0: merged and written; 1: conflicts are left, each listed, and OUT is not written
+    unless --even-open is given.
+
+    \b
+    Examples:
+      showvault merge 41 evening.json morning.json --to tonight.json
+      showvault merge 41 44 45 --to tonight.json --ask
+      showvault merge 41 44 45 --to tonight.json --decisions decided.json --take mine
+    """
+    from showvault.cli.sources import Sources
+    from showvault.files.durable import replace_durably
+    from showvault.flows.combine import combine
+    from showvault.merge.conflicts import always, leave_open
+    from showvault.merge.decisions import by_record
+    from showvault.report.merging import merged_record, merged_text
+    from showvault.report.records import as_json
+
+    decide: Decide = always(take) if take else leave_open
+    if decisions is not None:
+        decide = by_record(_read_decisions(decisions), decide)
+    with Sources(vault_folder) as sources:
+        one, other, third = (_input(sources, text) for text in (base, mine, theirs))
+    combined = combine(one, other, third, decide)
+    while ask and combined.conflicts:
+        answers = {conflict.pointer: _ask(conflict) for conflict in combined.conflicts}
+        decide = by_record(answers, decide)
+        combined = combine(one, other, third, decide)
+    written = None
+    if even_open or not combined.conflicts:
+        replace_durably(target.resolve(), combined.data)
+        written = str(target)
+    record = merged_record(combined, written)
+    click.echo(as_json(record) if output == "json" else merged_text(combined, written))
+    return 1 if combined.conflicts else 0
+
+
+def _input(sources: "Sources", text: str) -> "Input":
+    from showvault.cli.sources import read_file_as_show
+    from showvault.flows.combine import Input
+    from showvault.flows.stored import show_of_version
+
+    source = sources.find(text)
+    if source.version is not None:
+        return Input(source.name, show_of_version(sources.vault.store, source.version))
+    return Input(source.name, read_file_as_show(source.path or Path()))
+
+
+def _read_decisions(path: Path) -> "dict[str, Choice]":
+    from showvault.files.reading import read_settled
+    from showvault.merge.decisions import DecisionsError, decisions_from
+    from showvault.show.reading import NotUnderstoodError, NotWholeError, parse_tree
+
+    try:
+        record: Any = parse_tree(read_settled(path.resolve()).data)
+    except (NotWholeError, NotUnderstoodError) as error:
+        raise DecisionsError(str(error)) from error
+    return dict(decisions_from(record))
+
+
+def _ask(conflict: "Conflict") -> "Choice":
+    from showvault.report.terminal import safe
+
+    click.echo(safe(conflict.text), err=True)
+    choice: Choice = click.prompt(
+        "who is right?", type=click.Choice(["mine", "theirs", "base"]), err=True
+    )
+    return choice

@@ -1,0 +1,115 @@
+"""What is told of a merge before anybody loads the result."""
+
+import pytest
+
+from showvault.flows.combine import Combined, Input, combine
+from showvault.merge.conflicts import Conflict, always, leave_open
+from showvault.merge.decisions import DecisionsError, by_record, decisions_from
+from showvault.show.addressing import Thing
+from showvault.show.reading import NotUnderstoodError
+from tests.builders import Tree, a_cue, a_show_of_cues, as_bytes
+from tests.merge.three_sides import Edit, cues, edited
+
+
+def of(base: Tree, mine: Edit, theirs: Edit) -> Combined:
+    sides = [base, edited(base, mine), edited(base, theirs)]
+    one, other, third = (Input(f"show {n}", as_bytes(side)) for n, side in enumerate(sides))
+    return combine(one, other, third, leave_open)
+
+
+def amber() -> Tree:
+    return a_show_of_cues(
+        {
+            "1": a_cue({"101": {"Dimmer": 50, "ColorAdd_R": 20}}),
+            "2": a_cue({"102": {"Dimmer": 50}}),
+            "3": a_cue({"103": {"Dimmer": 50}}),
+        },
+        presets={"Color": {"1.3": {"name": "Amber", "levels": {"101": {"ColorAdd_R": 80}}}}},
+    )
+
+
+def test_a_preset_put_to_use_by_one_and_edited_by_the_other_meets_on_stage():
+    def mine(show):
+        cues(show)["2"]["levels"]["101"] = {"ColorAdd_R": {"preset": "Color 1.3"}}
+
+    def theirs(show):
+        show["presets"]["Color"]["1.3"]["levels"]["101"]["ColorAdd_R"] = 90
+
+    combined = of(amber(), mine, theirs)
+    assert combined.conflicts == ()
+    assert [met.cue for met in combined.met] == [Thing("cue", "2", "1"), Thing("cue", "3", "1")]
+    (level,) = combined.met[0].levels
+    assert (level.fixture, level.mine, level.theirs, level.merged) == (
+        "101",
+        80_000_000,
+        20_000_000,
+        90_000_000,
+    )
+
+
+def test_edits_of_two_fixtures_that_show_in_one_cue_are_told_without_levels():
+    combined = of(
+        amber(),
+        lambda show: cues(show)["1"]["levels"]["101"].update(Dimmer=60),
+        lambda show: cues(show)["2"]["levels"]["102"].update(Dimmer=70),
+    )
+    assert [(met.cue.id, met.levels) for met in combined.met] == [("2", ()), ("3", ())]
+
+
+def test_a_reference_to_what_the_other_side_removed_is_a_new_finding_and_no_conflict():
+    def mine(show):
+        del show["presets"]["Color"]["1.3"]
+
+    def theirs(show):
+        cues(show)["2"]["levels"]["101"] = {"ColorAdd_R": {"preset": "Color 1.3"}}
+
+    combined = of(amber(), mine, theirs)
+    assert combined.conflicts == ()
+    assert [finding.place for finding in combined.findings if finding.severity == "error"] == [
+        "list 1 cue 2, fixture 101 ColorAdd_R"
+    ]
+
+
+def test_what_the_check_knew_of_a_side_is_no_new_finding():
+    base = edited(amber(), lambda show: cues(show)["1"]["levels"].update({"999": {"Dimmer": 1}}))
+    combined = of(
+        base,
+        lambda show: cues(show)["1"].update(label="A"),
+        lambda show: cues(show)["2"].update(label="B"),
+    )
+    assert combined.findings == ()
+
+
+def test_fixtures_that_move_are_named_in_a_caution():
+    combined = of(
+        amber(),
+        lambda show: cues(show)["1"].update(label="A"),
+        lambda show: cues(show)["2"]["levels"]["102"].update(Dimmer=70),
+    )
+    assert ("moving", ("102",)) in [(one.hazard, one.fixtures) for one in combined.cautions]
+
+
+def test_a_show_that_is_not_understood_is_refused_by_name():
+    good = Input("evening", as_bytes(amber()))
+    bad = Input("morning", as_bytes(edited(amber(), lambda show: show.update(strange=1))))
+    with pytest.raises(NotUnderstoodError, match="morning is not understood"):
+        combine(good, good, bad, leave_open)
+
+
+def test_a_file_of_decisions_answers_by_place_or_by_pointer():
+    choices = decisions_from({"list 1 cue 1": "theirs", "/cue_lists/1/cues/2": "base"})
+    decide = by_record(choices, always("mine"))
+    asked = [("list 1 cue 1", "/x"), ("y", "/cue_lists/1/cues/2"), ("z", "/z")]
+    conflicts = [Conflict(place, pointer, 1, 2, 3, "") for place, pointer in asked]
+    assert [decide(conflict) for conflict in conflicts] == ["theirs", "base", "mine"]
+
+
+def test_the_conflicts_of_a_merge_with_take_added_are_decisions():
+    record = {"conflicts": [{"pointer": "/a", "take": "mine"}, {"pointer": "/b"}]}
+    assert decisions_from(record) == {"/a": "mine"}
+
+
+@pytest.mark.parametrize("record", [[], 3, {"list 1 cue 1": "yours"}, {"x": ["mine"]}])
+def test_decisions_that_decide_nothing_are_refused(record):
+    with pytest.raises(DecisionsError):
+        decisions_from(record)
