@@ -42,8 +42,8 @@ def command(
       showvault snapshot --label "first preview" --note "before the re-focus"
     """
     from showvault.flows.by_hand import snapshot
-    from showvault.flows.keep import Saying
     from showvault.flows.opening import choose_vault
+    from showvault.flows.outcomes import Saying
     from showvault.report.outcomes import snapshot_record, snapshot_text
     from showvault.report.records import as_json
     from showvault.vault.labelling import set_label

@@ -8,7 +8,8 @@ from pathlib import Path
 from showvault.errors import ShowvaultError
 from showvault.files.reading import SettledFile, read_settled
 from showvault.flows.candidates import find_saves
-from showvault.flows.keep import Keeper, Kept, Saying, SetAside, Unchanged
+from showvault.flows.keep import Keeper
+from showvault.flows.outcomes import Kept, Saying, SetAside, Unchanged
 from showvault.vault.versions import Version
 
 

@@ -20,66 +20,23 @@ from showvault.files.reading import SettledFile
 from showvault.flows.describing import Describer
 from showvault.flows.incoming import ChooseReader, IncomingFile, name_of, read_incoming
 from showvault.flows.known import KnownVersions
-from showvault.flows.stored import SHOW_FOLDER, SKELETON
+from showvault.flows.outcomes import Kept, Saying, SetAside, Unchanged
+from showvault.flows.production import say_another_production
 from showvault.flows.succession import Succession, after_held, after_stored
-from showvault.show.cutting import CutShow, skeleton_as_json
-from showvault.show.faults import Fault
+from showvault.flows.words import find_words
+from showvault.show.cutting import CutShow
 from showvault.show.reading import Wholeness
-from showvault.show.trees import parse_part
-from showvault.show.understanding import find_faults_of_outline, find_faults_of_parts
 from showvault.vault.housekeeping import housekeep
 from showvault.vault.opening import Vault
-from showvault.vault.publishing import PendingVersion, StaleHeadError, Words, publish_version
-from showvault.vault.store import blob_id
-from showvault.vault.versions import Version, VersionFile
+from showvault.vault.publishing import PendingVersion, StaleHeadError, publish_version
+from showvault.vault.versions import VersionFile
 
 TRIES = 5
 """How often a save is worked out anew because somebody else published in between."""
 
-ANOTHER_PRODUCTION = 0.1
-"""Below this share of equal parts, a show with another title is another production."""
+NOTHING_SAID = Saying()
 
 T = TypeVar("T")
-
-
-@dataclass(frozen=True)
-class Kept:
-    """A version is safe."""
-
-    version: Version
-    path: Path
-    sha256: str
-    notes: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Unchanged:
-    """These bytes are kept already."""
-
-    version: Version
-    path: Path
-
-
-@dataclass(frozen=True)
-class SetAside:
-    """The bytes of a file that is not whole are safe, out of the good versions' way."""
-
-    version: Version
-    path: Path
-    sha256: str
-    reason: str
-
-
-@dataclass(frozen=True)
-class Saying:
-    """What a person says of a version that is taken by hand."""
-
-    note: str = ""
-    summary: str = ""
-    """In place of the description of what changed, if given."""
-
-
-NOTHING_SAID = Saying()
 
 
 @dataclass(frozen=True)
@@ -187,17 +144,9 @@ class Keeper:
         newest = self.known.newest_show
         if one.cut is None or newest is None or self.known.has_name(one.path):
             return one
-        tree = self.vault.store.tree(newest.commit)
-        ours = _title(self.vault.store.read_blob(tree[SKELETON]))
-        theirs = _title(one.cut.skeleton)
-        parts = one.cut.parts
-        equal = sum(tree.get(SHOW_FOLDER + name) == blob_id(data) for name, data in parts.items())
-        if not ours or not theirs or ours == theirs or equal >= ANOTHER_PRODUCTION * len(parts):
-            return one
-        return one.as_opaque(
-            f"{name_of(one.file.path.name)} is another production ({theirs!r}, not {ours!r}): its "
-            "bytes are kept here, but only a vault of its own will describe it"
-        )
+        store = self.vault.store
+        said = say_another_production(one, store.tree(newest.commit), store)
+        return one.as_opaque(said) if said else one
 
     def _pending(
         self,
@@ -219,26 +168,14 @@ class Keeper:
             who=self.who,
             good=True,
             reader=show.reader if show else before.reader if before else "",
-            words=lambda: self._find_words(fresh, following, saying, sound=sound),
-        )
-
-    def _find_words(
-        self,
-        fresh: Sequence[IncomingFile],
-        following: Succession | None,
-        saying: Saying,
-        *,
-        sound: bool,
-    ) -> Words:
-        """Say what changed, and whether it is understood. Whatever fails in here is a note."""
-        faults = [] if following is None else _faults(following, everything=not sound)
-        message = saying.summary or self._describe(fresh, following)
-        notes = [note for one in fresh for note in one.notes]
-        return Words(
-            summary=message.partition("\n")[0],
-            message=message,
-            note="\n".join(filter(None, (saying.note, *notes, *_fault_notes(faults)))),
-            understood=sound if following is None else not faults,
+            words=lambda: find_words(
+                fresh,
+                following,
+                saying,
+                sound=sound,
+                describer=self.describer,
+                read_blob=self.vault.store.read_blob,
+            ),
         )
 
     def _follow(self, cut: CutShow) -> Succession:
@@ -247,11 +184,6 @@ class Keeper:
         if self._held is not None and newest is not None and self._held.commit == newest.commit:
             return after_held(self._held.cut, cut)
         return after_stored(self.vault.store.tree(self.known.head), cut)
-
-    def _describe(self, fresh: Sequence[IncomingFile], show: Succession | None) -> str:
-        if show is None:
-            return _say_files([name_of(one.file.path.name) for one in fresh])
-        return self.describer.describe(show.sides, self.vault.store.read_blob)
 
     def _files(
         self, fresh: Sequence[IncomingFile], show: IncomingFile | None
@@ -307,36 +239,3 @@ class Keeper:
         )
         self.known.learn(version)
         return SetAside(version, path, sha256, reason)
-
-
-def _faults(following: Succession, *, everything: bool) -> list[Fault]:
-    """Ask the changed parts, or all of them; whatever fails in asking stops nothing."""
-    cut = following.cut
-    asked = {
-        thing: cut.parts[name]
-        for thing, name in cut.names.items()
-        if everything or SHOW_FOLDER + name in following.changed
-    }
-    try:
-        outlined = everything or SKELETON in following.changed
-        outline = find_faults_of_outline(cut.skeleton) if outlined else []
-        return outline + find_faults_of_parts(asked)
-    except Exception as error:
-        return [Fault("the show", "", "", "", f"the show could not be judged: {error}")]
-
-
-def _title(skeleton: bytes) -> str:
-    outline = parse_part(skeleton_as_json(skeleton))
-    title = outline.get("title") if isinstance(outline, dict) else None
-    return title if isinstance(title, str) else ""
-
-
-def _fault_notes(faults: Sequence[Fault]) -> list[str]:
-    shown = [f"not understood: {fault.text}" for fault in faults[:5]]
-    return [*shown, f"… and {len(faults) - 5} more"] if len(faults) > 5 else shown
-
-
-def _say_files(names: Sequence[str]) -> str:
-    shown = ", ".join(sorted(names)[:3])
-    more = f" and {len(names) - 3} more" if len(names) > 3 else ""
-    return f"{shown}{more} saved"

@@ -13,7 +13,8 @@ from showvault.errors import ShowvaultError
 from showvault.files.durable import replace_durably
 from showvault.files.reading import SettledFile, identify, read_settled
 from showvault.flows.incoming import path_of
-from showvault.flows.keep import Keeper, Saying, SetAside, Unchanged
+from showvault.flows.keep import Keeper
+from showvault.flows.outcomes import Saying, SetAside, Unchanged
 from showvault.flows.stored import bytes_of_file
 from showvault.vault.versions import Version, VersionFile
 

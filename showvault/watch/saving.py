@@ -21,9 +21,9 @@ from showvault.files.reading import (
     StillChangingError,
     read_settled,
 )
-from showvault.flows.keep import Kept as KeptVersion
-from showvault.flows.keep import SetAside as SetAsideVersion
-from showvault.flows.keep import Unchanged
+from showvault.flows.outcomes import Kept as KeptVersion
+from showvault.flows.outcomes import SetAside as SetAsideVersion
+from showvault.flows.outcomes import Unchanged
 from showvault.show.reading import Wholeness
 from showvault.watch.events import (
     GoneUnkept,

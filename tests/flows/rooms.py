@@ -9,7 +9,8 @@ from typing import Any
 
 from showvault.files.reading import read_settled
 from showvault.flows.describing import Describer
-from showvault.flows.keep import Keeper, Kept, Saying, Unchanged
+from showvault.flows.keep import Keeper
+from showvault.flows.outcomes import Kept, Saying, Unchanged
 from showvault.flows.summaries import describe_sides
 from showvault.interchange.registry import choose_reader
 from showvault.show.parts import ShowParts

@@ -5,7 +5,7 @@ import threading
 import pytest
 
 from showvault.files.reading import read_settled
-from showvault.flows.keep import Kept, SetAside, Unchanged
+from showvault.flows.outcomes import Kept, SetAside, Unchanged
 from showvault.flows.stored import bytes_of_file, show_of_version
 from showvault.show.parts import ShowParts
 from showvault.vault.versions import list_versions

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from showvault.files.disk import DiskError
 from showvault.files.reading import SettledFile
-from showvault.flows.keep import Kept, SetAside, Unchanged
+from showvault.flows.outcomes import Kept, SetAside, Unchanged
 from showvault.show.reading import Wholeness, judge_whole
 from showvault.vault.versions import Version
 

@@ -14,9 +14,9 @@ from showvault.files.reading import (
     StillChangingError,
     read_settled,
 )
-from showvault.flows.keep import Kept as KeptVersion
-from showvault.flows.keep import SetAside as SetAsideVersion
-from showvault.flows.keep import Unchanged
+from showvault.flows.outcomes import Kept as KeptVersion
+from showvault.flows.outcomes import SetAside as SetAsideVersion
+from showvault.flows.outcomes import Unchanged
 from showvault.watch import saving as rules
 from showvault.watch.events import (
     Kept,
