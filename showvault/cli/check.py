@@ -1,14 +1,10 @@
 """Check a show."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from showvault.cli.options import format_option, vault_option
-
-if TYPE_CHECKING:
-    from showvault.check.finding import Finding
 
 
 @click.command("check")
@@ -27,11 +23,19 @@ def command(show: str, vault_folder: Path | None, output: str) -> int:
       showvault check 22:15 --format json
     """
     from showvault.check.finder import find_problems
+    from showvault.check.finding import Finding
     from showvault.cli.sources import read_show
     from showvault.report.findings import findings_text
     from showvault.report.records import as_json
+    from showvault.show.reading import judge_whole
 
-    findings: list[Finding] = find_problems(read_show(show, vault_folder))
+    data = read_show(show, vault_folder)
+    wholeness = judge_whole(data)
+    if wholeness.state == "broken":
+        said = f"the file is not whole: {wholeness.reason}"
+        findings = [Finding("error", "not-whole", "the file", "", said)]
+    else:
+        findings = find_problems(data)
     if output == "json":
         click.echo(as_json({"findings": findings}))
     else:

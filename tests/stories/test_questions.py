@@ -239,3 +239,11 @@ def test_a_look_is_what_the_cues_up_to_it_stored(desk, cue_list, cue):
     answer = desk.run("look", EVENING, "--list", cue_list, "--cue", cue, "--format", "json")
     assert answer.code == 0, answer.err
     assert answer.json == walked_look(json.loads(EVENING.read_bytes()), cue_list, cue)
+
+
+def test_the_check_of_a_file_that_is_not_whole_is_one_error(desk):
+    answer = desk.run("check", SAMPLES / "half_written.json", "--format", "json")
+    assert answer.code == 1
+    (finding,) = answer.json["findings"]
+    assert finding["severity"] == "error"
+    assert finding["rule"] == "not-whole"
