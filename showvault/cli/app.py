@@ -24,6 +24,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "since": ("since", "Review everything since a time or a label."),
     "history": ("history", "Say who changed one thing, when and to what."),
     "restore": ("restore", "Bring a version back."),
+    "undo": ("undo", "Undo what a version changed, or one edit of it."),
     "merge": ("merge", "Put two people's work together."),
     "look": ("look", "Say what a cue puts on stage."),
     "check": ("check", "Look for what is wrong in a show."),

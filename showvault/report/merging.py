@@ -3,18 +3,28 @@
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from showvault.check.finding import Finding
+from showvault.flows.bring_back import BroughtBack
 from showvault.flows.combine import Combined
+from showvault.flows.rewriting import Rewritten
+from showvault.flows.undo import Undone
 from showvault.look.levels import ABSENT, percent_as_json, percent_of
 from showvault.merge.conflicts import Conflict
 from showvault.merge.met import MetCue, MetLevel
 from showvault.report.terminal import safe
 from showvault.review.cautions import Caution
+from showvault.review.effect import CueEffect
 from showvault.review.ranges import say_cues, say_fixtures
+from showvault.review.stage_json import on_stage_as_json
 from showvault.review.values import say_attribute, say_number
+from showvault.review.wording import say_change
 from showvault.show.addressing import say_thing
 
 MOST = 20
-"""How many levels that met are told one by one."""
+"""How many levels that met, and how many cues, are told one by one."""
+
+LEVELS_A_CUE = 4
+"""How many levels of a cue are told one by one."""
 
 
 def merged_record(combined: Combined, written: str | None) -> dict[str, Any]:
@@ -37,9 +47,7 @@ def merged_text(combined: Combined, written: str | None) -> str:
     """Say what a merge did: conflicts, new findings, what looks as neither side left it."""
     lines = conflict_lines(combined.conflicts)
     lines += [f"decided: {safe(c.text)}: {choice}" for c, choice in combined.decided]
-    if combined.findings:
-        lines.append("new in the check, on neither side before:")
-        lines += [f"  {f.severity:<8} {safe(f.text)}  [{f.rule}]" for f in combined.findings]
+    lines += finding_lines(combined.findings)
     lines += met_lines(combined.met)
     lines += caution_lines(combined.cautions)
     left = len(combined.conflicts)
@@ -50,6 +58,115 @@ def merged_text(combined: Combined, written: str | None) -> str:
     else:
         lines.append(f"{safe(written)}: merged and written")
     return "\n".join(lines)
+
+
+def brought_record(back: BroughtBack, written: Rewritten | None) -> dict[str, Any]:
+    """Return what bringing something back does, for programs."""
+    return {
+        **_written_record(written),
+        "asked": [say_thing(thing) for thing in back.brought.asked],
+        "along": [say_thing(thing) for thing in back.brought.along],
+        "notes": list(back.brought.notes),
+        "stores": [say_thing(cue) for cue in back.stores],
+        "on_stage": on_stage_as_json(back.asked),
+        "on_stage_elsewhere": on_stage_as_json(back.others),
+        "findings": list(back.findings),
+        "cautions": [caution_record(caution) for caution in back.cautions],
+    }
+
+
+def brought_text(back: BroughtBack, written: Rewritten | None) -> str:
+    """Say what bringing something back does on stage, and what was written."""
+    brought = back.brought
+    lines = [f"brought back: {safe(', '.join(map(say_thing, brought.asked)))}"]
+    if brought.along:
+        lines.append(f"came along: {safe(', '.join(map(say_thing, brought.along)))}")
+    lines += [f"note: {safe(note)}" for note in brought.notes]
+    if back.stores:
+        named = ", ".join(map(say_thing, back.stores))
+        lines.append(f"stores that keep the looks of other cues: {safe(named)}")
+    lines += effect_lines("looks different, as asked for:", back.asked)
+    lines += effect_lines("looks different too, without being asked for:", back.others)
+    if not back.asked and not back.others:
+        lines.append("nothing looks different on stage")
+    lines += finding_lines(back.findings)
+    return "\n".join([*lines, *caution_lines(back.cautions), *_written_lines(written)])
+
+
+def undone_record(undone: Undone, written: Rewritten | None) -> dict[str, Any]:
+    """Return what undoing changes does, for programs."""
+    return {
+        **_written_record(written),
+        "undone": [say_change(change) for change in undone.chosen.changes],
+        "conflicts": [conflict.as_json() for conflict in undone.conflicts],
+        "on_stage": on_stage_as_json(undone.effects),
+        "findings": list(undone.findings),
+        "cautions": [caution_record(caution) for caution in undone.cautions],
+    }
+
+
+def undone_text(undone: Undone, numbers: Sequence[int], written: Rewritten | None) -> str:
+    """Say which changes are undone, by their numbers, and what that does on stage."""
+    lines = [
+        f"undo {number}: {safe(say_change(change))}"
+        for number, change in zip(numbers, undone.chosen.changes, strict=True)
+    ]
+    if undone.conflicts:
+        lines.append("later edits stand on it (mine: the show of now, theirs: undone):")
+        lines += [f"  {line}" for line in conflict_lines(undone.conflicts)]
+    lines += effect_lines("looks different:", undone.effects) or [
+        "nothing looks different on stage"
+    ]
+    lines += finding_lines(undone.findings)
+    return "\n".join([*lines, *caution_lines(undone.cautions), *_written_lines(written)])
+
+
+def effect_lines(headline: str, effects: Sequence[CueEffect]) -> list[str]:
+    """Say what looks different, a line a cue."""
+    lines = [headline] if effects else []
+    for effect in effects[:MOST]:
+        told = [
+            f"{say_fixtures([shift.fixture])} {say_attribute(shift.attribute)} "
+            f"{_say(shift.before)} → {_say(shift.after)}"
+            for shift in effect.shifts[:LEVELS_A_CUE]
+        ]
+        more = len(effect.shifts) - LEVELS_A_CUE
+        told += [f"and {more} more"] if more > 0 else []
+        lines.append(f"  {safe(say_thing(effect.cue))}: {safe('; '.join(told))}")
+    if len(effects) > MOST:
+        cues = say_cues([effect.cue.id for effect in effects[MOST:]])
+        lines.append(f"  and {len(effects) - MOST} more: {safe(cues)}")
+    return lines
+
+
+def finding_lines(findings: Sequence[Finding]) -> list[str]:
+    """Return what is new in the check, a line each."""
+    lines = ["new in the check:"] if findings else []
+    return lines + [f"  {f.severity:<8} {safe(f.text)}  [{f.rule}]" for f in findings]
+
+
+def _written_record(written: Rewritten | None) -> dict[str, Any]:
+    replaced = written.replaced if written is not None else None
+    version = written.version if written is not None else None
+    return {
+        "written": written is not None,
+        "path": None if written is None else str(written.path),
+        "number": version.number if version else None,
+        "replaced": [replaced.number] if replaced else [],
+    }
+
+
+def _written_lines(written: Rewritten | None) -> list[str]:
+    if written is None:
+        return ["nothing was written"]
+    lines = []
+    if written.replaced is not None:
+        lines.append(f"version {written.replaced.number} keeps what stood there before")
+    kept = f", kept as version {written.version.number}" if written.version else ""
+    lines.append(
+        f"{safe(str(written.path))} written{kept}; `showvault restore previous` undoes this"
+    )
+    return lines
 
 
 def conflict_lines(conflicts: Sequence[Conflict]) -> list[str]:

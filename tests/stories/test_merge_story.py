@@ -39,3 +39,50 @@ def test_a_conflict_is_listed_and_nothing_is_written_until_somebody_decides(
     answer = desk.run("merge", base, mine, theirs, "--to", out, "--decisions", decided)
     assert answer.code == 0
     assert json.loads(out.read_bytes())["cue_lists"]["1"]["cues"]["4"]["label"] == "Lightning"
+
+
+def test_one_cue_is_brought_back_and_restore_previous_undoes_that(desk: Desk, play: bytes):
+    desk.snapshot("show.json", play)
+    edited = play_with(play, "4", label="Thunder", fade_in=77)
+    number = desk.snapshot("show.json", edited)
+    told = desk.ask("restore", "1", "cue", "4", "--dry-run")
+    assert (told["written"], (desk.shows / "show.json").read_bytes()) == (False, edited)
+    told = desk.ask("restore", "1", "cue", "4")
+    assert (told["asked"], told["number"]) == (["list 1 cue 4"], number + 1)
+    assert json.loads((desk.shows / "show.json").read_bytes()) == json.loads(play)
+    desk.do("restore", "previous")
+    assert (desk.shows / "show.json").read_bytes() == edited
+
+
+def test_an_unsaved_state_is_a_version_before_it_is_replaced(desk: Desk, play: bytes):
+    desk.snapshot("show.json", play)
+    desk.save("show.json", play_with(play, "4", label="Not kept yet"))
+    told = desk.ask("restore", "1", "cue", "4")
+    assert told["replaced"] == [2]
+    assert json.loads(desk.restored(2))["cue_lists"]["1"]["cues"]["4"]["label"] == "Not kept yet"
+
+
+def test_one_edit_of_a_version_is_undone_by_its_number(desk: Desk, play: bytes):
+    desk.snapshot("show.json", play)
+    desk.snapshot("show.json", play_with(play, "4", label="Thunder", fade_in=77))
+    desk.snapshot("show.json", play_with(play, "4", label="Thunder", fade_in=77, notes="later"))
+    changes = desk.ask("compare", "1", "2")["changes"]
+    wanted = next(n for n, change in enumerate(changes, 1) if change.get("field") == "label")
+    told = desk.ask("undo", "2", "--change", str(wanted))
+    assert len(told["undone"]) == 1
+    was = json.loads(play)["cue_lists"]["1"]["cues"]["4"]
+    cue = json.loads((desk.shows / "show.json").read_bytes())["cue_lists"]["1"]["cues"]["4"]
+    assert (cue["label"], cue["fade_in"], cue["notes"]) == (was["label"], 77, "later")
+
+
+def test_later_edits_that_stand_on_what_is_undone_are_told_and_nothing_is_written(
+    desk: Desk, play: bytes
+):
+    desk.snapshot("show.json", play)
+    desk.snapshot("show.json", play_with(play, "4", label="Thunder"))
+    newest = play_with(play, "4", label="Lightning")
+    desk.snapshot("show.json", newest)
+    answer = desk.run("undo", "2", "--vault", desk.vault)
+    assert answer.code == 1
+    assert "Lightning" in answer.out
+    assert (desk.shows / "show.json").read_bytes() == newest

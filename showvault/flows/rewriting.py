@@ -1,0 +1,90 @@
+"""The show file that is being worked on, read at one moment and replaced safely.
+
+What is replaced is a version first and the result is a version, so that ``restore previous`` goes
+back. A file that changed in between is left alone.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from showvault.errors import ShowvaultError
+from showvault.files.durable import replace_durably
+from showvault.files.reading import SettledFile, identify, read_settled
+from showvault.flows.incoming import path_of
+from showvault.flows.keep import Keeper
+from showvault.flows.outcomes import Saying, Unchanged
+from showvault.show.cutting import CutShow, cut_into_parts
+from showvault.show.reading import NotUnderstoodError, decode_show, find_faults
+from showvault.vault.versions import Version
+
+
+class NoCurrentShowError(ShowvaultError):
+    """The vault has no show file that could be edited."""
+
+    exit_code = 4
+
+    def __init__(self, why: str) -> None:
+        super().__init__(f"there is no current show to change: {why}", hint="save the show first")
+
+
+class ChangedMeanwhileError(ShowvaultError):
+    """Somebody saved while the change was being worked out."""
+
+    exit_code = 5
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(
+            f"{path} changed while this was being worked out; nothing was written",
+            hint="run the command again, on the show as it is now",
+        )
+
+
+@dataclass(frozen=True)
+class CurrentShow:
+    """The file as it stands."""
+
+    file: SettledFile
+    cut: CutShow
+
+
+@dataclass(frozen=True)
+class Rewritten:
+    """What was written, and where what stood there is kept."""
+
+    path: Path
+    replaced: Version | None
+    """The version that was taken of what stood there; None where it was kept already."""
+    version: Version | None
+
+
+def read_current(keeper: Keeper) -> CurrentShow:
+    """Read the show that the newest version is of. Raises NoCurrentShowError."""
+    keeper.known.look_again()
+    newest = keeper.known.newest_show
+    show = newest.show_file if newest is not None else None
+    if show is None:
+        raise NoCurrentShowError("nothing has been kept yet")
+    if show.role != "show":
+        raise NoCurrentShowError(f"{show.name} is not a neutral show, and only that can be edited")
+    file = read_settled(path_of(show.path))
+    cut = cut_into_parts(file.data)
+    if cut is None:
+        decode_show(file.data, show.name)
+        raise NotUnderstoodError(find_faults(file.data), show.name)
+    return CurrentShow(file, cut)
+
+
+def replace_current(
+    keeper: Keeper, current: CurrentShow, data: bytes, summary: str, *, when: datetime
+) -> Rewritten:
+    """Keep what stands there, write, and keep the result. Raises ChangedMeanwhileError."""
+    path = current.file.path
+    before = keeper.keep([current.file], when=when, saying=Saying(note=f"kept before: {summary}"))
+    if identify(path) != current.file.identity:
+        raise ChangedMeanwhileError(path)
+    replace_durably(path, data)
+    after = keeper.keep([read_settled(path)], when=when, saying=Saying(summary=summary))
+    replaced = next((one.version for one in before if not isinstance(one, Unchanged)), None)
+    version = next((one.version for one in after if not isinstance(one, Unchanged)), None)
+    return Rewritten(path, replaced, version)
