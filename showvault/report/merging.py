@@ -1,6 +1,6 @@
 """What merging, bringing back and undoing did, as text and as records."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from showvault.check.finding import Finding
@@ -11,8 +11,8 @@ from showvault.flows.undo import Undone
 from showvault.look.levels import ABSENT, percent_as_json, percent_of
 from showvault.merge.conflicts import Conflict
 from showvault.merge.met import MetCue, MetLevel
+from showvault.report.cautions import caution_lines, caution_record
 from showvault.report.terminal import safe
-from showvault.review.cautions import Caution
 from showvault.review.effect import CueEffect
 from showvault.review.ranges import say_cues, say_fixtures
 from showvault.review.stage_json import on_stage_as_json
@@ -207,24 +207,6 @@ def met_record(met: MetCue) -> dict[str, Any]:
             }
             for level in met.levels
         ],
-    }
-
-
-def caution_lines(cautions: Iterable[Caution]) -> list[str]:
-    """Return a line for each caution."""
-    return [
-        f"caution: {safe(caution.text)}"
-        + (f" ({safe(say_fixtures(caution.fixtures))})" if caution.fixtures else "")
-        for caution in cautions
-    ]
-
-
-def caution_record(caution: Caution) -> dict[str, Any]:
-    """Return a caution, for programs."""
-    return {
-        "hazard": caution.hazard,
-        "fixtures": list(caution.fixtures),
-        "text": caution.text,
     }
 
 

@@ -4,6 +4,7 @@ from typing import Any
 
 from showvault.flows.by_hand import Taken
 from showvault.flows.restore import Restored
+from showvault.report.cautions import caution_lines, caution_record
 from showvault.report.records import version_record
 from showvault.report.terminal import safe, say_size
 
@@ -70,6 +71,7 @@ def restored_record(restored: Restored) -> dict[str, Any]:
             }
             for file in restored.files
         ],
+        "cautions": [caution_record(caution) for caution in restored.cautions],
     }
 
 
@@ -88,4 +90,5 @@ def restored_text(restored: Restored) -> str:
         lines.append(
             f"kept as version {restored.version.number}; `showvault restore previous` undoes this"
         )
+    lines += caution_lines(restored.cautions)
     return "\n".join(lines)

@@ -1,3 +1,4 @@
+import json
 from pathlib import Path
 
 import pytest
@@ -112,3 +113,16 @@ def test_a_file_that_the_version_does_not_hold_is_named_with_those_it_holds(room
     with pytest.raises(NoSuchFileError, match="no file named 'other'") as caught:
         choose_file(version(room, "1"), "other")
     assert caught.value.hint == "it holds: evening.json"
+
+
+def test_what_to_mind_before_loading_is_said_once_naming_the_fixtures(room: Room):
+    show = json.loads(a_save(50))
+    show["cue_lists"]["1"]["cues"]["1"]["levels"]["101"] = {"Pan": 50}
+    room.keep(room.save(json.dumps(show).encode()))
+    show["cue_lists"]["1"]["cues"]["1"]["levels"]["101"] = {"Pan": 90}
+    room.keep(room.save(json.dumps(show).encode()))
+    one = version(room, "1")
+    restored = restore_in_place(room.keeper, one, one.files, when=room.clock())
+    said = {caution.hazard: caution.fixtures for caution in restored.cautions}
+    assert said[None] == ()
+    assert said["moving"] == ("101",)

@@ -1,0 +1,28 @@
+"""What to say before a show that came back goes near a rig."""
+
+from showvault.compare.differ import compare_shows
+from showvault.errors import ShowvaultError
+from showvault.flows.stored import parts_of_version
+from showvault.review.cautions import Caution, cautions_for
+from showvault.review.effect import effects_of
+from showvault.review.hazards import find_hazards
+from showvault.review.suspects import sides_of
+from showvault.show.assembling import decode_parts
+from showvault.vault.store import Store
+from showvault.vault.versions import Version
+
+
+def cautions_on_restoring(store: Store, now: Version | None, back: Version) -> tuple[Caution, ...]:
+    """Return the cautions, naming the fixtures that look different once ``back`` is loaded.
+
+    Where either show is not understood, what holds of every show is said.
+    """
+    try:
+        if now is None:
+            return tuple(cautions_for({}))
+        before, after = parts_of_version(store, now), parts_of_version(store, back)
+        comparison = compare_shows(before, after)
+        sides = sides_of(decode_parts(before), decode_parts(after), comparison)
+        return tuple(cautions_for(find_hazards(sides, effects_of(sides))))
+    except ShowvaultError:
+        return tuple(cautions_for({}))
