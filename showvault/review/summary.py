@@ -41,7 +41,8 @@ def summarise(comparison: Comparison, sentences: Sequence[str] | None = None) ->
 
 def count_changed(comparison: Comparison) -> str:
     """Count the changed things: "4 cues, 1 preset"."""
-    counts = Counter(thing.kind for thing in {change.thing for change in comparison.changes})
+    things = dict.fromkeys(change.thing for change in comparison.changes)  # in the show's order
+    counts = Counter(thing.kind for thing in things)
     counted = [
         _count(counts[kind], _NOUNS.get(kind, kind))
         for kind in ("cue", "preset", "fixture", *counts)
@@ -108,6 +109,8 @@ def _bodies(changes: Sequence[Change], scales: Scales) -> Iterator[tuple[str, tu
 
 def _say_run(moved: Sequence[Moved]) -> str:
     first, last = moved[0], moved[-1]
+    if len(moved) == 1:
+        return say_change(first)
     where = f"list {first.from_.list} " if first.from_.kind == "cue" else ""
     there = f"list {first.thing.list} " if first.thing.list != first.from_.list else ""
     noun = f"{_NOUNS.get(first.from_.kind, first.from_.kind)}s"

@@ -6,6 +6,7 @@ from showvault.compare.changes import Comparison
 from showvault.review.summary import (
     NOTHING_CHANGED,
     WIDTH,
+    count_changed,
     describe,
     fold_changes,
     say_comparison,
@@ -52,6 +53,30 @@ def test_the_line_of_a_version_counts_and_names_and_is_short():
         "list 1 cue 5: fade in 3 → 9 s"
     )
     assert len(line) <= WIDTH
+
+
+def test_what_changed_is_counted_in_the_order_of_a_show_every_time():
+    after = a_show_of_washes() | {
+        "groups": {"1": {"fixtures": [101]}},
+        "curves": {"1": {"points": [[0, 0], [100, 100]]}},
+        "macros": {"1": {"steps": ["clear"]}},
+        "submasters": {"1": {}},
+        "playbacks": {"1": {}},
+        "effects": {"1": {}},
+    }
+    counted = count_changed(comparison_of(a_show_of_washes(), after))
+    assert counted == "1 curve, 1 group, 1 effect, 1 macro, 1 submaster, 1 playback"
+
+
+def test_one_cue_of_a_run_that_moved_is_told_without_a_span():
+    before, after = a_show_of_washes(), a_show_of_washes()
+    cues = after["cue_lists"]["1"]["cues"]
+    for number in "45":
+        cues[f"1{number}"] = cues.pop(number) | {"label": number}
+        before["cue_lists"]["1"]["cues"][number]["label"] = number
+    moved = comparison_of(before, after).changes
+    assert say_comparison(Comparison(moved)) == ["list 1 cues 4–5 became 14–15 (2)"]
+    assert say_comparison(Comparison(moved[:1])) == ["list 1 cue 4 became cue 14"]
 
 
 def test_one_change_is_its_own_line():
