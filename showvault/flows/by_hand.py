@@ -1,5 +1,6 @@
 """A version taken by hand: everything that lies in some places, at one moment."""
 
+import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -51,7 +52,6 @@ def snapshot(keeper: Keeper, roots: Sequence[Path], *, when: datetime, saying: S
     failed: list[tuple[Path, ShowvaultError]] = []
     whole: list[SettledFile] = []
     aside: list[SetAside] = []
-    unchanged: list[Unchanged] = []
     for path in find_saves(roots, without=keeper.vault.folder):
         try:
             file = read_settled(path)
@@ -63,13 +63,11 @@ def snapshot(keeper: Keeper, roots: Sequence[Path], *, when: datetime, saying: S
             whole.append(file)
             continue
         outcome = keeper.set_aside(file, wholeness.reason, when=when)
-        if isinstance(outcome, SetAside):
-            aside.append(outcome)
-        else:
-            unchanged.append(outcome)
+        digest = hashlib.sha256(file.data).hexdigest()
+        aside.append(SetAside(outcome.version, path, digest, wholeness.reason))
     outcomes = keeper.keep(whole, when=when, saying=saying)
-    if not outcomes and not aside and not unchanged and not failed:
+    if not outcomes and not aside and not failed:
         raise NothingToKeepError(roots)
     kept = tuple(one for one in outcomes if isinstance(one, Kept))
     same = tuple(one for one in outcomes if isinstance(one, Unchanged))
-    return Taken(kept, (*unchanged, *same), tuple(aside), tuple(failed))
+    return Taken(kept, same, tuple(aside), tuple(failed))

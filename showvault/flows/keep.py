@@ -209,8 +209,9 @@ class Keeper:
         self.known.look_again()
         sha256 = hashlib.sha256(file.data).hexdigest()
         path = file.path
-        if self.known.newest is not None and self.known.is_set_aside(name_of(path), sha256):
-            return Unchanged(self.known.newest, path)
+        before = self.known.find_set_aside(name_of(path), sha256)
+        if before is not None:
+            return Unchanged(before, path)
         aside = VersionFile(
             path=name_of(path),
             name=name_of(path.name),

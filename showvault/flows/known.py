@@ -17,7 +17,7 @@ class KnownVersions:
     newest_good: Version | None = None
     newest_show: Version | None = None
     _last: dict[str, str] = field(default_factory=dict)
-    _aside: dict[str, str] = field(default_factory=dict)
+    _aside: dict[tuple[str, str], Version] = field(default_factory=dict)
     _ever: set[str] = field(default_factory=set)
 
     def look_again(self) -> None:
@@ -44,8 +44,10 @@ class KnownVersions:
             if version.show_file is not None:
                 self.newest_show = version
         for file in version.files:
-            last = self._last if version.good else self._aside
-            last[file.path] = file.sha256
+            if version.good:
+                self._last[file.path] = file.sha256
+            else:
+                self._aside[file.path, file.sha256] = version
             self._ever.add(file.sha256)
 
     def has_name(self, path: str) -> bool:
@@ -56,9 +58,9 @@ class KnownVersions:
         """Remember another name for bytes that are kept."""
         self._last[one.path] = one.sha256
 
-    def is_set_aside(self, path: str, sha256: str) -> bool:
-        """Tell whether these bytes of this file were set aside already."""
-        return self._aside.get(path) == sha256
+    def find_set_aside(self, path: str, sha256: str) -> Version | None:
+        """Return the version in which these bytes of this file were set aside, if there is one."""
+        return self._aside.get((path, sha256))
 
     def is_old_news(self, one: IncomingFile) -> bool:
         """Tell whether these bytes are kept already and nobody went back to them.

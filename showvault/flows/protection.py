@@ -1,12 +1,14 @@
 """Whether the show is protected now: who watches, what was kept last, what is not described."""
 
-from collections.abc import Mapping, Sequence
+import hashlib
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
+from showvault.errors import ShowvaultError
 from showvault.files.lock import Holder, read_holder
-from showvault.files.reading import identify
+from showvault.files.reading import identify, read_settled
 from showvault.flows.candidates import find_saves
 from showvault.vault.opening import Vault
 from showvault.vault.versions import Version, list_versions
@@ -52,7 +54,9 @@ class Protection:
     last_save: datetime | None
     """When the newest file in the watched places was written, by its own time."""
     unkept: tuple[Path, ...]
-    """Saves that lie there and are newer than the newest version."""
+    """Saves that lie there and whose bytes no version holds."""
+    broken: tuple[Path, ...]
+    """Files that lie there as they were set aside: not whole."""
     ahead: DeskFileAhead | None
 
     @property
@@ -73,18 +77,20 @@ def look_at_protection(vault: Vault) -> Protection:
     newest = versions[0] if versions else None
     good = next((version for version in versions if version.good), None)
     ring = vault.paths.ring
+    held = _find_held(saves, versions)
     return Protection(
         name=vault.description.name,
         folder=vault.folder,
         watched=roots,
-        missing=tuple(root for root in roots if not root.exists()),
+        missing=tuple(root for root in roots if _is_gone(root, saves, good)),
         watcher=read_holder(vault.paths.locks, "watcher"),
         newest=newest,
         newest_good=good,
         count=len(versions),
         ring=sum(1 for entry in ring.iterdir() if entry.is_file()) if ring.is_dir() else 0,
         last_save=max(saves.values(), default=None),
-        unkept=_unkept(saves, versions),
+        unkept=tuple(path for path in saves if path not in held),
+        broken=tuple(path for path, by in held.items() if not by.good),
         ahead=desk_file_ahead(good, saves) if good else None,
     )
 
@@ -122,17 +128,43 @@ def _times_then(version: Version) -> dict[Path, datetime]:
     }
 
 
-def _unkept(saves: dict[Path, datetime], versions: Sequence[Version]) -> tuple[Path, ...]:
-    """Name the saves written after the version that holds them: a hint, since times can lie."""
-    kept_at: dict[str, tuple[datetime, int]] = {}
+def _is_gone(root: Path, saves: Collection[Path], good: Version | None) -> bool:
+    """Tell whether a watched place is away; of a pulled stick an empty folder may stay behind."""
+    if not root.exists():
+        return True
+    lay_there = good is not None and any(
+        Path(file.path).is_relative_to(root) for file in good.files
+    )
+    return lay_there and not any(path.is_relative_to(root) for path in saves)
+
+
+def _find_held(saves: Collection[Path], versions: Sequence[Version]) -> dict[Path, Version]:
+    """Find for each save the newest version that holds its bytes; others are not kept yet.
+
+    A file of the same size and time as when it was kept is taken for the same; any other is read.
+    """
+    by_time: dict[tuple[str, int, int], Version] = {}
+    by_bytes: dict[str, Version] = {}
+    sizes: set[int] = set()
     for version in versions:
         for file in version.files:
-            kept_at.setdefault(file.path, (version.moment, file.size))
-    unkept = []
-    for path, written in saves.items():
-        kept = kept_at.get(str(path))
+            by_time.setdefault((file.path, file.size, file.saved_ns), version)
+            by_bytes.setdefault(file.sha256, version)
+            sizes.add(file.size)
+    held: dict[Path, Version] = {}
+    for path in saves:
         identity = identify(path)
-        changed = identity is not None and kept is not None and identity.size != kept[1]
-        if kept is None or changed or written > kept[0] + timedelta(seconds=2):
-            unkept.append(path)
-    return tuple(unkept)
+        if identity is None or identity.size not in sizes:
+            continue
+        found = by_time.get((str(path), identity.size, identity.mtime_ns))
+        found = found or by_bytes.get(_digest(path))
+        if found is not None:
+            held[path] = found
+    return held
+
+
+def _digest(path: Path) -> str:
+    try:
+        return hashlib.sha256(read_settled(path).data).hexdigest()
+    except ShowvaultError:
+        return ""

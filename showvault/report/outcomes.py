@@ -45,7 +45,7 @@ def snapshot_text(taken: Taken) -> str:
     for aside in taken.set_aside:
         lines.append(
             f"set aside as version {aside.version.number}: {safe(aside.path.name)} is not whole "
-            f"({safe(aside.reason)}); its bytes are kept, the last good version stays the newest"
+            f"({safe(aside.reason)}); its bytes are kept apart from the good versions"
         )
     for version in dict.fromkeys(one.version for one in taken.kept):
         lines.append(f"kept version {version.number}: {safe(version.summary)}")

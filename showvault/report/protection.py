@@ -12,7 +12,7 @@ def protection_text(protection: Protection, now: datetime) -> str:
     """Say whether the show is protected; if it is not, say that first and loudest."""
     lines = [_headline(protection, now)]
     for path in protection.missing:
-        lines.append(f"NOT THERE: {safe(str(path))} is watched and cannot be found")
+        lines.append(f"NOT THERE: {safe(str(path))}, or what was saved in it, is gone")
     good, newest = protection.newest_good, protection.newest
     if good is None:
         lines.append("nothing is kept yet")
@@ -30,12 +30,14 @@ def protection_text(protection: Protection, now: datetime) -> str:
     if protection.unkept:
         names = ", ".join(safe(path.name) for path in protection.unkept[:3])
         lines.append(f"NOT KEPT YET: {names} (showvault snapshot keeps it now)")
+    if protection.broken:
+        names = ", ".join(safe(path.name) for path in protection.broken[:3])
+        lines.append(f"NOT WHOLE as it was saved last: {names}. SAVE AGAIN.")
     if protection.ahead is not None:
         lines.append(say_ahead(protection.ahead, now))
-    several = "s" * (protection.count != 1)
     lines.append(
-        f"{protection.count} version{several} in {safe(str(protection.folder))}, "
-        f"{protection.ring} files in its ring"
+        f"{_number(protection.count, 'version')} in {safe(str(protection.folder))}, "
+        f"{_number(protection.ring, 'file')} in its ring"
     )
     return "\n".join(lines)
 
@@ -78,9 +80,14 @@ def protection_record(protection: Protection) -> dict[str, Any]:
         "newest": version_record(protection.newest) if protection.newest else None,
         "newest_good": version_record(protection.newest_good) if protection.newest_good else None,
         "last_save": protection.last_save.isoformat() if protection.last_save else None,
+        "not_whole": [str(path) for path in protection.broken],
         "not_kept": [str(path) for path in protection.unkept],
         "desk_file_ahead": ahead_record(protection.ahead) if protection.ahead else None,
     }
+
+
+def _number(count: int, noun: str) -> str:
+    return f"{count} {noun}{'' if count == 1 else 's'}"
 
 
 def _headline(protection: Protection, now: datetime) -> str:

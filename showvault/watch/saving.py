@@ -201,16 +201,12 @@ class Saving:
             self._failed([path], error)
             return
         match outcome:
-            case SetAsideVersion(version=version):
-                number = version.number
-                yield SetAside(time=self._clock.wall(), number=number, path=path, reason=reason)
-            case Unchanged(version=version) if path in self._attempts:
-                number = version.number
-                yield SetAside(time=self._clock.wall(), number=number, path=path, reason=reason)
-            case Unchanged() if known is None:
+            case Unchanged() if known is None and path not in self._attempts:
                 yield NotReadableYet(time=self._clock.wall(), path=path, reason=reason)
-            case Unchanged():
-                yield SavedUnchanged(time=self._clock.wall(), path=path)
+            case SetAsideVersion(version=version) | Unchanged(version=version):
+                # Broken bytes that come back are as much of an alarm as they were at first.
+                number = version.number
+                yield SetAside(time=self._clock.wall(), number=number, path=path, reason=reason)
         yield from self._done(file)
 
     def _keep(self, files: Sequence[SettledFile]) -> Generator[WatchEvent, None, bool]:

@@ -52,12 +52,12 @@ def _words(event: WatchEvent) -> Line:
             return (
                 "alarm",
                 f"SET ASIDE {number}  {safe(path.name)} is not whole ({safe(reason)}): its bytes "
-                "are kept, the last good version stays the newest. SAVE AGAIN.",
+                "are kept apart from the good versions. SAVE AGAIN.",
             )
         case NotReadableYet(path=path, reason=reason):
             return "notice", f"{safe(path.name)} is not whole yet ({safe(reason)})"
         case SavedUnchanged(path=path):
-            return "calm", f"{safe(path.name)} was saved again, unchanged"
+            return "calm", f"{safe(path.name)} was written again; these bytes are kept already"
         case SlowToSettle(path=path, seconds=seconds):
             age = say_age(timedelta(seconds=seconds))
             return "notice", f"{safe(path.name)} has been changing for {age}; kept once it rests"
@@ -157,8 +157,9 @@ class CalmLine:
                 self.not_whole.clear()  # a newer whole save is what the person was asked for
             case SavedUnchanged(path=path):
                 self.not_kept.discard(path)
+                self.not_whole.discard(path)  # only a whole file is told as unchanged
             case SetAside(number=number, path=path):
-                self.count = number
+                self.count = max(self.count, number)  # bytes that came back have an older one
                 self.not_kept.discard(path)
                 self.not_whole.add(path)
             case FolderAway(path=path):

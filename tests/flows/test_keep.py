@@ -195,6 +195,15 @@ def test_the_same_broken_bytes_are_set_aside_once(room: Room):
     assert isinstance(room.keeper.set_aside(file, "cut", when=room.clock()), Unchanged)
 
 
+def test_broken_bytes_that_come_back_are_found_in_the_version_that_holds_them(room: Room):
+    half = b'{"format": "neutral-show"'
+    first = room.keeper.set_aside(read_settled(room.save(half)), "cut", when=room.clock())
+    room.keep(room.save(a_save(50)))
+    again = room.keeper.set_aside(read_settled(room.save(half)), "cut", when=room.clock())
+    assert isinstance(again, Unchanged)
+    assert again.version.number == first.version.number
+
+
 def test_a_description_that_fails_does_not_stop_the_version(room: Room):
     def fail(before: ShowParts | None, after: ShowParts) -> str:
         raise RuntimeError("no words")

@@ -1,8 +1,10 @@
 import os
 from datetime import timedelta
 
+from showvault.files.reading import read_settled
 from showvault.flows.protection import look_at_protection
 from tests.flows.rooms import Room, a_save
+from tests.vault.builders import START
 
 
 def test_without_a_watcher_nothing_is_protected(room: Room):
@@ -27,6 +29,33 @@ def test_a_save_that_no_version_holds_is_named(room: Room):
     room.keep(room.save(a_save(50)))
     late = room.save(a_save(65), "evening2.json")
     assert look_at_protection(room.vault).unkept == (late,)
+
+
+def test_a_save_written_again_or_brought_back_is_not_named(room: Room):
+    show = room.save(a_save(50))
+    room.keep(show)
+    room.keep(room.save(a_save(65)))
+    for data in (a_save(65), a_save(50)):
+        show.write_bytes(data)
+        later = START.timestamp() + 90_000
+        os.utime(show, (later, later))
+        assert look_at_protection(room.vault).unkept == ()
+
+
+def test_a_file_that_lies_there_as_it_was_set_aside_is_named(room: Room):
+    room.keep(room.save(a_save(50)))
+    half = room.save(b'{"format"')
+    room.keeper.set_aside(read_settled(half), "cut", when=room.clock())
+    protection = look_at_protection(room.vault)
+    assert (protection.unkept, protection.broken) == ((), (half,))
+
+
+def test_the_empty_place_that_a_pulled_stick_leaves_is_not_protected(room: Room):
+    show = room.save(a_save(50))
+    room.keep(show)
+    with room.vault.watch_lock():
+        show.unlink()
+        assert not look_at_protection(room.vault).protected
 
 
 def test_a_desk_file_newer_than_its_export_is_told_with_how_much(room: Room):

@@ -117,6 +117,8 @@ def test_a_file_that_is_not_whole_is_set_aside_and_hides_nothing(desk, play):
     newest = desk.versions()[0]
     assert (newest["number"], newest["good"]) == (number, False)
     assert [path.read_bytes() for path in desk.ring()] == [play]
+    again = desk.run("snapshot", path, "--vault", desk.vault)
+    assert again.code == 1 and "not whole" in again.out
 
 
 @pytest.mark.parametrize(

@@ -23,7 +23,6 @@ from showvault.watch.events import (
     NotReadableYet,
     Ready,
     Recovered,
-    SavedUnchanged,
     SetAside,
     Skipped,
     Trouble,
@@ -109,8 +108,15 @@ def test_broken_bytes_saved_again_are_not_set_aside_again(evening: Evening) -> N
     for _ in range(2):
         evening.save("evening.json", "{")
         evening.run(10)
-    assert evening.kinds()[-2:] == [NotReadableYet, SavedUnchanged]
     assert len(evening.keeper.aside) == 1
+
+
+def test_broken_bytes_that_come_back_are_as_loud_as_at_first(evening: Evening) -> None:
+    evening.begin()
+    for text in ("{", "{}", "{"):
+        evening.save("evening.json", text)
+        evening.run(10)
+    assert evening.kinds()[-2:] == [NotReadableYet, SetAside]
 
 
 def test_an_unproven_file_is_looked_into_early_and_made_to_rest_longer(evening: Evening) -> None:

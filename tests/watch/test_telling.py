@@ -46,7 +46,7 @@ CASES: list[tuple[WatchEvent, str, str]] = [
     ),
     (SetAside(time=NOW, number=8, path=SHOW, reason=HOSTILE), "alarm", "SET ASIDE 8"),
     (NotReadableYet(time=NOW, path=SHOW, reason=HOSTILE), "notice", "not whole yet"),
-    (SavedUnchanged(time=NOW, path=SHOW), "calm", "unchanged"),
+    (SavedUnchanged(time=NOW, path=SHOW), "calm", "kept already"),
     (SlowToSettle(time=NOW, path=SHOW, seconds=60.0), "notice", "changing for"),
     (Skipped(time=NOW, path=SHOW, reason=HOSTILE), "notice", "not kept"),
     (
@@ -135,6 +135,11 @@ def test_what_is_wrong_takes_the_place_of_the_calm(event: WatchEvent, words: str
         (TROUBLE, GoneUnkept(time=NOW, path=SHOW)),
         (AWAY, FolderBack(time=NOW, path=SHOW)),
         (SetAside(time=NOW, number=8, path=SHOW, reason="half"), KEPT),
+        # a restore brings back bytes that are kept already
+        (
+            SetAside(time=NOW, number=8, path=SHOW, reason="half"),
+            SavedUnchanged(time=NOW, path=SHOW),
+        ),
     ],
 )
 def test_the_calm_comes_back_when_it_is_right_again(wrong: WatchEvent, right: WatchEvent) -> None:
