@@ -9,6 +9,7 @@ import click
 
 from showvault.cli.options import fold_width, format_option, now, vault_option
 from showvault.cli.sources import Source, Sources
+from showvault.flows.beside import FileChange
 from showvault.flows.narrowing import Narrowing
 from showvault.flows.protection import DeskFileAhead
 
@@ -93,8 +94,9 @@ def print_review(sources: Sources, one: Source, other: Source, asking: Asking) -
         click.echo(_patch_answer(ahead, one, other, patches, asking))
         return 1 if asking.ask and patches.rows else 0
     told = tell(whole, comparison, before, after, narrowing)
-    click.echo(_answer(ahead, one, other, told, patches, asking))
-    return 1 if asking.ask and comparison.changes else 0
+    beside = sources.files_beside(one, other)
+    click.echo(_answer(ahead, one, other, told, patches, beside, asking))
+    return 1 if asking.ask and (comparison.changes or beside) else 0
 
 
 def _answer(
@@ -103,8 +105,10 @@ def _answer(
     other: Source,
     told: "Told",
     patches: "PatchComparison",
+    beside: list[FileChange],
     asking: Asking,
 ) -> str:
+    from showvault.report.beside import file_lines, file_records
     from showvault.report.comparison import comparison_csv, comparison_md, comparison_text
     from showvault.report.patch_sheet import newly_wrong
     from showvault.report.protection import ahead_record, say_ahead
@@ -123,6 +127,7 @@ def _answer(
                     "not_described": [ahead_record(lag) for lag in ahead],
                     **comparison_record(told),
                     "patch": patch_record(patches),
+                    "files": file_records(beside),
                 }
             )
         case "csv":
@@ -133,7 +138,8 @@ def _answer(
             text = comparison_text(
                 one.name, other.name, told, unfolded=asking.unfold, width=fold_width()
             )
-            return "\n".join([*first, *(f"PATCH: {line}" for line in newly_wrong(patches)), text])
+            wrong = (f"PATCH: {line}" for line in newly_wrong(patches))
+            return "\n".join([*first, *wrong, text, *file_lines(beside)])
 
 
 def _patch_answer(

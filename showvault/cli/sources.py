@@ -8,6 +8,7 @@ from typing import Any
 
 from showvault.cli.options import now, open_found_vault
 from showvault.errors import ShowvaultError
+from showvault.flows.beside import FileChange
 from showvault.flows.protection import DeskFileAhead
 from showvault.show.cutting import CutShow
 from showvault.show.parts import ShowParts
@@ -99,6 +100,14 @@ class Sources:
 
         lags = dict.fromkeys(find_lag(source.version) for source in found)
         return [lag for lag in lags if lag is not None]
+
+    def files_beside(self, one: Source, other: Source) -> list[FileChange]:
+        """Return how the files beside the show differ, where both are versions."""
+        from showvault.flows.beside import compare_files_beside
+
+        if one.version is None or other.version is None:
+            return []
+        return compare_files_beside(one.version, other.version)
 
     def left_out(self) -> tuple[str, ...]:
         """Return what the vault leaves out of comparisons."""

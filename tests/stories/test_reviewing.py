@@ -100,3 +100,17 @@ def test_a_re_patch_is_read_as_a_patch_sheet_on_one_page(desk: Desk):
     assert len(sheet.splitlines()) <= 24
     rows = desk.ask("compare", "1", "2", "--patch")["patch"]["rows"]
     assert len(rows) == 13
+
+
+def test_a_closed_file_is_compared_by_size_hash_and_time(desk: Desk, play):
+    desk.save("play.json", play)
+    desk.save("play.desk", b"closed" * 100)
+    desk.do("snapshot", desk.shows)
+    desk.save("play.desk", b"closed" * 200)
+    desk.do("snapshot", desk.shows)
+    said = desk.do("compare", "1", "2").out
+    assert "nothing changed" in said
+    assert "file play.desk: 600 B" in said
+    (file,) = desk.ask("compare", "1", "2")["files"]
+    assert (file["before"]["size"], file["after"]["size"]) == (600, 1200)
+    assert desk.run("compare", "1", "2", "--exit-code", "--vault", desk.vault).code == 1
