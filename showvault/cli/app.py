@@ -124,9 +124,10 @@ def run(arguments: list[str] | None = None) -> None:
 
 
 def _tell(error: ShowvaultError) -> int:
+    from showvault.cli.options import colour
     from showvault.report.terminal import safe_lines
 
-    click.echo(f"{click.style('error:', fg='red')} {safe_lines(str(error))}", err=True)
+    click.echo(f"{click.style('error:', fg=colour('red'))} {safe_lines(str(error))}", err=True)
     if error.hint:
         click.echo(f"  {safe_lines(error.hint)}", err=True)
     return error.exit_code

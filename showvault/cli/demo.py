@@ -16,6 +16,7 @@ from typing import Any
 
 import click
 
+from showvault.cli.options import colour
 from showvault.errors import ShowvaultError
 from showvault.flows.demo import SHOW_FILE, DemoSave, play_session
 from showvault.flows.samples import shipped_file
@@ -103,9 +104,11 @@ def _wait_for(told: "queue.Queue[dict[str, Any] | None]", wanted: str) -> None:
 def _print_event(event: dict[str, Any]) -> None:
     match event:
         case {"event": "kept", "number": number, "summary": summary}:
-            click.secho(f"  kept as version {number}: {summary}", fg="green")
+            click.secho(f"  kept as version {number}: {summary}", fg=colour("green"))
         case {"event": "set_aside", "number": number, "reason": reason}:
-            click.secho(f"  set aside as version {number}, not whole: {reason}", fg="yellow")
+            click.secho(
+                f"  set aside as version {number}, not whole: {reason}", fg=colour("yellow")
+            )
         case {"event": "not_readable_yet", "reason": reason}:
             click.echo(f"  not whole yet: {reason}")
         case {"event": "ready"}:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from showvault.cli.options import make_keeper, now, open_found_vault, vault_option, who_option
+from showvault.cli.options import make_keeper, now, open_found_vault, vault_option, warn, who_option
 
 
 @click.command("label")
@@ -38,5 +38,11 @@ def command(
             remove_label(vault, name, who=keeper.who)
         else:
             set_label(vault, found.commit, name, who=keeper.who)
+            meant = resolve(vault.store, name, now=now())
+            if meant.commit != found.commit:
+                warn(
+                    f"{name!r} asked for goes on meaning version {meant.number}: no name wins "
+                    "over a number, `latest` or `previous`"
+                )
     what = "is no longer called" if remove else "is called"
     click.echo(f"version {found.number} {what} «{safe(name)}»")

@@ -44,14 +44,26 @@ def now() -> datetime:
 
 def open_found_vault(folder: Path | None, path: Path | None = None) -> "Vault":
     """Open the vault that was named, or the one that watches ``path`` or this folder."""
-    from showvault.vault.finding import find_vault
     from showvault.vault.opening import open_vault
 
-    found = folder if folder is not None else find_vault(path, os.environ)
+    found = folder if folder is not None else _find_vault(path)
     vault = open_vault(found, clock=now)
     for repair in vault.repairs:
         click.echo(f"repaired: {repair}", err=True)
     return vault
+
+
+def _find_vault(path: Path | None) -> Path:
+    """Return the vault that watches ``path``; else the only one, or the one that watches here."""
+    from showvault.vault.finding import NoVaultError, SeveralVaultsError, find_vault
+
+    try:
+        return find_vault(path, os.environ)
+    except SeveralVaultsError as several:
+        try:
+            return find_vault(Path.cwd(), os.environ)
+        except NoVaultError:
+            raise several from None
 
 
 def make_keeper(vault: "Vault", who: str | None) -> "Keeper":
@@ -71,11 +83,16 @@ def make_keeper(vault: "Vault", who: str | None) -> "Keeper":
     )
 
 
+def colour(name: str | None) -> str | None:
+    """Return the colour, or none where NO_COLOR asks for none (no-color.org)."""
+    return None if os.environ.get("NO_COLOR") else name
+
+
 def warn(sentence: str) -> None:
     """Say something that does not stop the command."""
     from showvault.report.terminal import safe_lines
 
-    click.echo(f"{click.style('note:', fg='yellow')} {safe_lines(sentence)}", err=True)
+    click.echo(f"{click.style('note:', fg=colour('yellow'))} {safe_lines(sentence)}", err=True)
 
 
 def fold_width() -> int:

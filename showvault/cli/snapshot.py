@@ -41,7 +41,7 @@ def command(
       showvault snapshot evening.json
       showvault snapshot --label "first preview" --note "before the re-focus"
     """
-    from showvault.flows.by_hand import snapshot
+    from showvault.flows.by_hand import require_saves, snapshot
     from showvault.flows.opening import choose_vault
     from showvault.flows.outcomes import Saying
     from showvault.report.outcomes import snapshot_record, snapshot_text
@@ -50,6 +50,7 @@ def command(
 
     folder = vault_folder
     if path is not None:
+        require_saves(path.resolve())
         chosen = choose_vault([path], vault_folder, keep=None, environ=os.environ, clock=now)
         folder = chosen.folder
         for warning in chosen.warnings:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from showvault.cli.options import (
+    colour,
     format_option,
     make_keeper,
     now,
@@ -178,7 +179,7 @@ class _Screen:
             self._calm.heed(event)
             self._wipe()
             bell = "\a" if level == "alarm" and self._stays else ""
-            click.secho(text + bell, fg=COLOURS[level], bold=level == "alarm")
+            click.secho(text + bell, fg=colour(COLOURS[level]), bold=level == "alarm")
             self._draw()
 
     @contextmanager

@@ -43,6 +43,12 @@ class Taken:
         return max(good, key=lambda version: version.number) if good else None
 
 
+def require_saves(root: Path) -> None:
+    """Raise NothingToKeepError where a place holds no save, before a vault is made for it."""
+    if root.exists() and next(find_saves([root], without=root), None) is None:
+        raise NothingToKeepError([root])
+
+
 def snapshot(keeper: Keeper, roots: Sequence[Path], *, when: datetime, saying: Saying) -> Taken:
     """Keep every save in some places; a file that is not whole is set aside.
 

@@ -47,23 +47,42 @@ class VersionNotFoundError(ShowvaultError):
             )
 
 
+class NothingSoOldError(VersionNotFoundError):
+    """The time that was asked for is before the first good version."""
+
+    def __init__(self, wanted: str, moment: datetime, versions: Sequence[Version]) -> None:
+        ShowvaultError.__init__(
+            self, f"nothing was kept at or before {wanted!r}, which means {moment:%Y-%m-%d %H:%M}"
+        )
+        self.wanted = wanted
+        first = min(
+            (version for version in versions if version.good),
+            key=lambda version: (version.time, version.number),
+        )
+        self.hint = f"the first is version {first.number} ({first.moment:%Y-%m-%d %H:%M})"
+
+
 def resolve(store: Store, text: str, *, now: datetime, tz: tzinfo | None = None) -> Version:
     """The version that ``text`` means, its labels included.
 
-    ``now`` is an aware time; ``tz`` says what local time is, None: as the machine has it. A label
-    is looked for first, so that any text can be one. Raises VersionNotFoundError.
+    ``now`` is an aware time; ``tz`` says what local time is, None: as the machine has it. A number
+    and a place come first, so that no label can turn `restore previous` into something else; a
+    label comes before a time. Raises VersionNotFoundError.
     """
     versions = list_versions(store)
     wanted = " ".join(text.split()).casefold()
     found = (
-        _labelled(versions, wanted)
-        or _numbered(versions, wanted)
+        _numbered(versions, wanted)
         or _placed(versions, wanted)
+        or _labelled(versions, wanted)
         or _timed(versions, wanted, now, tz)
     )
-    if found is None:
-        raise VersionNotFoundError(text, versions[:NEWEST_NAMED])
-    return found
+    if found is not None:
+        return found
+    moment = read_moment(text, now=now, tz=tz)
+    if moment is not None and any(version.good for version in versions):
+        raise NothingSoOldError(text, moment, versions)
+    raise VersionNotFoundError(text, versions[:NEWEST_NAMED])
 
 
 def read_moment(text: str, *, now: datetime, tz: tzinfo | None = None) -> datetime | None:

@@ -43,7 +43,8 @@ class SeveralVaultsError(ShowvaultError):
     def __init__(self, folders: Sequence[Path]) -> None:
         super().__init__(
             f"{len(folders)} vaults could be meant",
-            hint="name one with --vault: " + ", ".join(shown(folder) for folder in folders[:5]),
+            hint="be in the show's folder, or name one with --vault:\n"
+            + "\n".join(f"    {shown(folder)}" for folder in folders[:5]),
         )
         self.folders = tuple(folders)
 

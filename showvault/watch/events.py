@@ -158,6 +158,14 @@ class Note(Told, frozen=True, tag=_snake):
     text: str
 
 
+class Finishing(Told, frozen=True, tag=_snake):
+    """The watcher was asked to end, and waits for files that are being saved."""
+
+    left: tuple[Path, ...]
+    seconds: float
+    """How long it waits at most."""
+
+
 class Stopped(Told, frozen=True, tag=_snake):
     """The watcher ended; what it had said is kept stays kept."""
 
@@ -185,6 +193,7 @@ WatchEvent = (
     | DeskFileAhead
     | ClockJumped
     | Note
+    | Finishing
     | Stopped
 )
 

@@ -14,6 +14,7 @@ from showvault.errors import ShowvaultError
 from showvault.files.reading import FileIdentity, identify
 from showvault.watch.alarms import ClockWatch, ExportWatch, Lag, SaveReminder
 from showvault.watch.events import (
+    Finishing,
     FolderAway,
     FolderBack,
     FolderReplaced,
@@ -212,6 +213,10 @@ class Session:
     def _finish(self) -> Iterator[WatchEvent]:
         deadline = self._clock.monotonic() + FINISH_WITHIN
         yield from self.step()
+        left = self._settling.waiting().keys() - set(self._saving.failing())
+        if left:
+            time = self._clock.wall()
+            yield Finishing(time=time, left=tuple(sorted(left)), seconds=FINISH_WITHIN)
         while self._settling.waiting().keys() - set(self._saving.failing()):
             if self._clock.monotonic() >= deadline:
                 break

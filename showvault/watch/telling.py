@@ -9,6 +9,7 @@ from showvault.report.terminal import clip, safe, say_age, say_ago
 from showvault.watch.events import (
     ClockJumped,
     DeskFileAhead,
+    Finishing,
     FolderAway,
     FolderBack,
     FolderReplaced,
@@ -88,7 +89,8 @@ def _words_on_surroundings(
     | Reminder
     | DeskFileAhead
     | ClockJumped
-    | Note,
+    | Note
+    | Finishing,
 ) -> Line:
     match event:
         case FolderAway(path=path, reason=reason):
@@ -117,6 +119,11 @@ def _words_on_surroundings(
             return (
                 "notice",
                 f"the clock went {where} by {age}; order and waiting do not depend on it",
+            )
+        case Finishing(left=left, seconds=seconds):
+            return (
+                "notice",
+                f"finishing {_names(left)}: {seconds:g} s at most; Ctrl-C again ends at once",
             )
         case Note(text=text):
             return "notice", safe(text)

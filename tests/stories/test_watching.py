@@ -216,3 +216,13 @@ def test_on_a_terminal_one_line_stays_and_the_save_is_told_above_it(desk, play, 
     assert desk.restored("latest") == edited(69)
     controls = set(re.findall(r"\x1b[^a-zA-Z]*[a-zA-Z]", terminal.said))
     assert all(re.fullmatch(r"\x1b\[[0-9;]*[mK]", control) for control in controls), controls
+
+
+@pytest.mark.parametrize(("no_color", "coloured"), [("1", False), ("", True)])
+def test_colour_is_left_out_where_nobody_wants_it(desk, play, no_color, coloured):
+    """NO_COLOR counts when it is set and not empty: https://no-color.org."""
+    desk.environment["NO_COLOR"] = no_color
+    desk.save("play.json", play[:500])
+    with desk.watching_on_a_terminal() as terminal:
+        terminal.read_until("not whole")
+    assert bool(re.search(r"\x1b\[3[0-7]m", terminal.said)) == coloured

@@ -7,7 +7,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from showvault.vault.asking import VersionNotFoundError, read_moment, resolve
+from showvault.vault.asking import (
+    NothingSoOldError,
+    VersionNotFoundError,
+    read_moment,
+    resolve,
+)
+from showvault.vault.labelling import set_label
 from showvault.vault.opening import Vault
 from tests.vault.builders import keep, make_vault, opened
 
@@ -40,7 +46,7 @@ def vault(tmp_path_factory: pytest.TempPathFactory):
         ("v3", 3),
         (" V3 ", 3),
         ("4", 4),
-        ("12", 4),  # a label comes first: any text can be one
+        ("12", 4),  # a label, as no version has this number
         ("rehearsal  7", 1),
         ("latest", 5),
         ("Previous", 3),
@@ -91,6 +97,27 @@ def test_a_time_that_is_still_to_come_today_means_yesterday(vault: Vault) -> Non
     late = datetime(2026, 11, 25, 23, 0, tzinfo=BERLIN)
     assert resolve(vault.store, "22:15", now=late, tz=BERLIN).number == 5
     assert resolve(vault.store, "22:15", now=NOW, tz=BERLIN).number == 3
+
+
+def test_a_time_before_the_first_version_is_told_with_what_it_means(vault: Vault) -> None:
+    early = datetime(2026, 11, 23, 9, 0, tzinfo=BERLIN)
+    with pytest.raises(NothingSoOldError) as caught:
+        resolve(vault.store, "22:15", now=early, tz=BERLIN)
+    assert "2026-11-22 22:15" in str(caught.value)
+    assert caught.value.exit_code == 4
+    assert "version 1 (2026-11-23 18:00)" in (caught.value.hint or "")
+
+
+def test_no_label_takes_the_place_of_a_number_or_a_place(tmp_path: Path) -> None:
+    with opened(make_vault(tmp_path / "v")) as vault:
+        keep(vault, {"show/n": b"1"}, data=b"1")
+        second = keep(vault, {"show/n": b"2"}, data=b"2")
+        first = resolve(vault.store, "1", now=NOW)
+        for text in ("latest", "previous", "2", "22:15"):
+            set_label(vault, first.commit, text, who="Ada")
+        assert resolve(vault.store, "latest", now=NOW).commit == second.commit
+        assert resolve(vault.store, "2", now=NOW).commit == second.commit
+        assert resolve(vault.store, "22:15", now=NOW).commit == first.commit
 
 
 def test_who_asks_for_nothing_that_is_there_is_told_the_newest(vault: Vault) -> None:

@@ -12,6 +12,7 @@ from showvault.watch.clock import MachineClock
 from showvault.watch.events import (
     ClockJumped,
     DeskFileAhead,
+    Finishing,
     FolderAway,
     FolderBack,
     FolderReplaced,
@@ -456,7 +457,8 @@ def test_stopping_finishes_a_save_that_is_settling(evening: Evening) -> None:
     evening.save("evening.json", "{}")
     session.stop()
     told = list(session.events())
-    assert [type(event) for event in told if not isinstance(event, Ready)] == [Kept, Stopped]
+    kinds = [type(event) for event in told if not isinstance(event, Ready)]
+    assert kinds == [Finishing, Kept, Stopped]
     assert evening.notices.stopped > 0
 
 

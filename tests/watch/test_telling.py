@@ -9,6 +9,7 @@ import pytest
 from showvault.watch.events import (
     ClockJumped,
     DeskFileAhead,
+    Finishing,
     FolderAway,
     FolderBack,
     FolderReplaced,
@@ -56,6 +57,7 @@ CASES: list[tuple[WatchEvent, str, str]] = [
     ),
     (Recovered(time=NOW), "notice", "kept now"),
     (GoneUnkept(time=NOW, path=SHOW), "alarm", "LOST"),
+    (Finishing(time=NOW, left=(SHOW,), seconds=7.0), "notice", "Ctrl-C again"),
     (Stopped(time=NOW), "calm", "stopped watching"),
     (Stopped(time=NOW, left=(SHOW,)), "alarm", "not kept"),
     (FolderAway(time=NOW, path=SHOW, reason=HOSTILE), "alarm", "NOT PROTECTED"),
