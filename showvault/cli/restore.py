@@ -80,7 +80,9 @@ def command(
         neighbours: Neighbours = "keep looks" if keep_looks else "as they come"
         _bring_back(version, " ".join(thing), needs, neighbours, dry_run, vault_folder, who, output)
         return
+    from showvault.flows.cautions import cautions_on_restoring
     from showvault.flows.restore import choose_file, restore_in_place, restore_to
+    from showvault.report.cautions import caution_lines
     from showvault.report.outcomes import restored_record, restored_text
     from showvault.report.records import as_json
     from showvault.vault.asking import resolve
@@ -97,7 +99,14 @@ def command(
             files = [choose_file(found, name)] if name else found.files
             restored = restore_in_place(keeper, found, files, when=now())
         keeper.afterwards()
-    click.echo(as_json(restored_record(restored)) if output == "json" else restored_text(restored))
+        if output == "text":
+            click.echo(restored_text(restored))
+        # The file is back by now; what to mind before it is loaded may take a moment to find.
+        cautions = cautions_on_restoring(vault.store, restored)
+    if output == "json":
+        click.echo(as_json(restored_record(restored, cautions)))
+    elif cautions:
+        click.echo("\n".join(caution_lines(cautions)))
 
 
 def _bring_back(

@@ -2,6 +2,7 @@
 
 from showvault.compare.differ import compare_shows
 from showvault.errors import ShowvaultError
+from showvault.flows.restore import Restored
 from showvault.flows.stored import parts_of_version
 from showvault.review.cautions import Caution, cautions_for
 from showvault.review.effect import effects_of
@@ -9,14 +10,16 @@ from showvault.review.hazards import find_hazards
 from showvault.review.suspects import sides_of
 from showvault.show.assembling import decode_parts
 from showvault.vault.store import Store
-from showvault.vault.versions import Version
 
 
-def cautions_on_restoring(store: Store, now: Version | None, back: Version) -> tuple[Caution, ...]:
-    """Return the cautions, naming the fixtures that look different once ``back`` is loaded.
+def cautions_on_restoring(store: Store, restored: Restored) -> tuple[Caution, ...]:
+    """Return the cautions, naming the fixtures that look different once it is loaded.
 
-    Where either show is not understood, what holds of every show is said.
+    Where either show is not understood, what holds of every show is said; of other files, nothing.
     """
+    now, back = restored.before, restored.source
+    if back.show_file is None:
+        return ()
     try:
         if now is None:
             return tuple(cautions_for({}))

@@ -12,12 +12,10 @@ from pathlib import Path
 from showvault.errors import ShowvaultError
 from showvault.files.durable import replace_durably
 from showvault.files.reading import SettledFile, identify, read_settled
-from showvault.flows.cautions import cautions_on_restoring
 from showvault.flows.incoming import path_of
 from showvault.flows.keep import Keeper
 from showvault.flows.outcomes import Saying, SetAside, Unchanged
 from showvault.flows.stored import bytes_of_file
-from showvault.review.cautions import Caution
 from showvault.vault.versions import Version, VersionFile
 
 _BEFORE = Saying(note="kept before a restore")
@@ -69,8 +67,8 @@ class Restored:
     """The versions in which what stood there before is kept."""
     version: Version | None
     """The new version, where a watched show file came back."""
-    cautions: tuple[Caution, ...] = ()
-    """What to mind before what came back is loaded; none where no show came back."""
+    before: Version | None = None
+    """The version that was the show before."""
 
 
 def choose_file(version: Version, name: str | None) -> VersionFile:
@@ -103,7 +101,7 @@ def restore_to(
         again = _keep_beside_again(keeper, restored, version, when)
     else:
         again = None
-    return Restored(version, (restored,), replaced, again, _cautions(keeper, before, version))
+    return Restored(version, (restored,), replaced, again, before)
 
 
 def restore_in_place(
@@ -116,18 +114,12 @@ def restore_in_place(
     replaced = _keep_what_stands(keeper, [path_of(file.path) for file, _ in contents], when)
     restored = tuple(_write(path_of(file.path), file, data) for file, data in contents)
     again = _keep_again(keeper, restored, version, when) if version.good else None
-    return Restored(version, restored, replaced, again, _cautions(keeper, before, version))
+    return Restored(version, restored, replaced, again, before)
 
 
 def _shown(keeper: Keeper) -> Version | None:
     keeper.known.look_again()
     return keeper.known.newest_show
-
-
-def _cautions(keeper: Keeper, before: Version | None, version: Version) -> tuple[Caution, ...]:
-    if version.show_file is None:
-        return ()
-    return cautions_on_restoring(keeper.vault.store, before, version)
 
 
 def _keep_what_stands(

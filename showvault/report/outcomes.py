@@ -1,12 +1,14 @@
 """What keeping and restoring did, as text and as records."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from showvault.flows.by_hand import Taken
 from showvault.flows.restore import Restored
-from showvault.report.cautions import caution_lines, caution_record
+from showvault.report.cautions import caution_record
 from showvault.report.records import version_record
 from showvault.report.terminal import safe, say_size
+from showvault.review.cautions import Caution
 
 
 def snapshot_record(taken: Taken) -> dict[str, Any]:
@@ -56,7 +58,7 @@ def snapshot_text(taken: Taken) -> str:
     return "\n".join(lines)
 
 
-def restored_record(restored: Restored) -> dict[str, Any]:
+def restored_record(restored: Restored, cautions: Iterable[Caution]) -> dict[str, Any]:
     """Return what a restore did, for programs."""
     return {
         "restored": restored.source.number,
@@ -71,7 +73,7 @@ def restored_record(restored: Restored) -> dict[str, Any]:
             }
             for file in restored.files
         ],
-        "cautions": [caution_record(caution) for caution in restored.cautions],
+        "cautions": [caution_record(caution) for caution in cautions],
     }
 
 
@@ -90,5 +92,4 @@ def restored_text(restored: Restored) -> str:
         lines.append(
             f"kept as version {restored.version.number}; `showvault restore previous` undoes this"
         )
-    lines += caution_lines(restored.cautions)
     return "\n".join(lines)

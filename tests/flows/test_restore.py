@@ -3,6 +3,7 @@ from pathlib import Path
 
 import pytest
 
+from showvault.flows.cautions import cautions_on_restoring
 from showvault.flows.restore import (
     NoSuchFileError,
     choose_file,
@@ -123,6 +124,7 @@ def test_what_to_mind_before_loading_is_said_once_naming_the_fixtures(room: Room
     room.keep(room.save(json.dumps(show).encode()))
     one = version(room, "1")
     restored = restore_in_place(room.keeper, one, one.files, when=room.clock())
-    said = {caution.hazard: caution.fixtures for caution in restored.cautions}
+    cautions = cautions_on_restoring(room.vault.store, restored)
+    said = {caution.hazard: caution.fixtures for caution in cautions}
     assert said[None] == ()
     assert said["moving"] == ("101",)
