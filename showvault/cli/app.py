@@ -31,7 +31,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "convert": ("convert", "Write a show in another format."),
     "settings": ("settings", "See and change what is set for a vault."),
     "staged": ("staged", "Serve the git hooks of a repository of your own."),
-    "schema": ("schema", "Print the JSON Schema of the neutral show."),
+    "verify": ("verify", "Read the whole vault back and say what is damaged."),
+    "schema": ("schema", "Print the JSON Schema of the neutral show, or of compare."),
 }
 """Every command: its module and its line in the help."""
 

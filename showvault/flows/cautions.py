@@ -1,7 +1,6 @@
 """What to say before a show that came back goes near a rig."""
 
 from showvault.compare.differ import compare_shows
-from showvault.errors import ShowvaultError
 from showvault.flows.restore import Restored
 from showvault.flows.stored import parts_of_version
 from showvault.review.cautions import Caution, cautions_for
@@ -15,7 +14,8 @@ from showvault.vault.store import Store
 def cautions_on_restoring(store: Store, restored: Restored) -> tuple[Caution, ...]:
     """Return the cautions, naming the fixtures that look different once it is loaded.
 
-    Where either show is not understood, what holds of every show is said; of other files, nothing.
+    Where that cannot be told, what holds of every show is said; of other files, nothing. Whatever
+    fails in here, the file is back already.
     """
     now, back = restored.before, restored.source
     if back.show_file is None:
@@ -27,5 +27,5 @@ def cautions_on_restoring(store: Store, restored: Restored) -> tuple[Caution, ..
         comparison = compare_shows(before, after)
         sides = sides_of(decode_parts(before), decode_parts(after), comparison)
         return tuple(cautions_for(find_hazards(sides, effects_of(sides))))
-    except ShowvaultError:
+    except Exception:
         return tuple(cautions_for({}))

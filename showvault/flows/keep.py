@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from showvault.files.reading import SettledFile
+from showvault.flows.aftercheck import check_kept
 from showvault.flows.describing import Describer
 from showvault.flows.incoming import ChooseReader, IncomingFile, name_of, read_incoming
 from showvault.flows.known import KnownVersions
@@ -57,6 +58,8 @@ class Keeper:
     describer: Describer
     known: KnownVersions = field(init=False)
     _held: "_HeldShow | None" = field(default=None, init=False)
+    _checked: str = field(default="", init=False)
+    _said: str = field(default="", init=False)
 
     def __post_init__(self) -> None:
         self.known = KnownVersions(self.vault.store)
@@ -109,8 +112,15 @@ class Keeper:
         return self._until_not_stale(lambda: self._set_aside(file, reason, when))
 
     def afterwards(self) -> list[str]:
-        """Turn the ring and tidy the store; return what is worth telling."""
-        return housekeep(self.vault)
+        """Tidy the vault and check the show that was kept; return what is worth telling, once."""
+        told = housekeep(self.vault)
+        if self._held is not None and self._held.commit != self._checked:
+            self._checked = self._held.commit
+            said = check_kept(self._held.cut)
+            if said and said != self._said:
+                told.append(said)
+            self._said = said
+        return told
 
     def _until_not_stale(self, attempt: Callable[[], T]) -> T:
         for _ in range(TRIES - 1):

@@ -24,7 +24,7 @@ class DamagedVersionError(ShowvaultError):
     def __init__(self, version: Version, file: VersionFile) -> None:
         super().__init__(
             f"version {version.number}: the stored bytes of {file.name} are damaged",
-            hint="showvault status says what is wrong; the newest versions also lie in the ring",
+            hint="showvault verify says what is damaged; the newest versions also lie in the ring",
         )
 
 

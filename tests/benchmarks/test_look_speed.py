@@ -1,4 +1,4 @@
-"""How fast looks are: limits of the issue that asked for them, as ratios of one run.
+"""How fast looks are, as ratios of one run.
 
 2,500 fixtures of seven attributes, 1,500 cues, each of which stores one attribute of a fifth of the
 fixtures, half of that by reference.

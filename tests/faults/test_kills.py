@@ -16,7 +16,7 @@ from showvault.vault.versions import list_versions
 from tests.vault.builders import keep_after_looking_again, make_vault, opened
 
 KILLS = int(os.environ.get("SHOWVAULT_KILLS", "200"))
-"""At least 200, as the issue of the main job asks; more when asked for."""
+"""At least 200 in every run; more when asked for."""
 
 REPOSITORY = Path(__file__).parents[2]
 

@@ -196,3 +196,15 @@ def test_the_newest_version_is_never_lost_to_a_burst_of_saves_of_broken_files(de
     assert [path.read_bytes() for path in desk.ring()] == [play]
     assert desk.restored("latest") == play
     assert len(desk.versions()) == 5
+
+
+def test_a_whole_vault_is_read_back_and_damage_is_named_and_mended(desk, play):
+    desk.save("play.json", play)
+    desk.do("snapshot", desk.shows)
+    assert "everything is as it was kept" in desk.do("verify").out
+    (copy,) = desk.ring()
+    copy.write_bytes(b"scribbled over")
+    found = desk.run("verify", "--mend", "--vault", desk.vault)
+    assert found.code == 1
+    assert "ring" in found.out
+    assert desk.restored("latest") == play

@@ -1,6 +1,6 @@
 """The observer with the system's own notices: real files, real threads, short real waits.
 
-The faults are those of durability.md, section 1.1 and table 5 (4, 10, 11, 12, 14, 15).
+The faults are those that watching is known to suffer from (watchdog's own list of issues).
 """
 
 import os

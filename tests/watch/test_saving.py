@@ -37,7 +37,7 @@ from tests.watch.keepers import NotingKeeper, full_disk
 
 
 class KeepsButFails(NotingKeeper):
-    """The version is safe, and then an error comes: durability.md, table 5, fault 60."""
+    """The version is safe, and then an error comes."""
 
     fails = 1
 
@@ -217,7 +217,7 @@ def desk(tmp_path: Path) -> Desk:
 
 
 def test_a_file_that_changes_while_it_is_read_is_waited_for(desk: Desk) -> None:
-    """durability.md, table 5, fault 7."""
+    """A file that grows while it is read is read anew."""
     settled = desk.save("{}")
     desk.errors = [StillChangingError(desk.show)]
     assert desk.deal_with(settled) == []
@@ -259,7 +259,7 @@ def test_a_glimpse_that_fails_is_no_trouble_yet(desk: Desk) -> None:
 
 
 def test_a_file_too_big_to_read_is_said_so_once(desk: Desk) -> None:
-    """durability.md, table 5, fault 39: a sparse file of a terabyte."""
+    """A sparse file of a terabyte."""
     settled = desk.save("{}")
     desk.errors = [FileTooBigError(desk.show, 10**12, 4 * 1024**3)]
     (skipped,) = desk.deal_with(settled)

@@ -89,7 +89,7 @@ def test_a_save_is_kept_with_its_number_and_hash(evening: Evening) -> None:
 
 
 def test_a_save_in_place_of_twenty_chunks_is_one_version(evening: Evening) -> None:
-    """durability.md, table 5, fault 1: 20 chunks 100 ms apart."""
+    """A save in place: 20 chunks 100 ms apart."""
     evening.begin()
     evening.run(0)
     for chunk in range(20):
@@ -104,7 +104,7 @@ def test_a_save_in_place_of_twenty_chunks_is_one_version(evening: Evening) -> No
 def test_two_quick_saves_that_end_where_they_began_make_no_second_version(
     evening: Evening,
 ) -> None:
-    """durability.md, table 5, fault 6."""
+    """Two saves close together, then back to the first content."""
     evening.save("evening.json", "{}")
     evening.begin()
     evening.run(2)
@@ -276,7 +276,7 @@ def test_a_link_is_skipped_once_and_named(evening: Evening) -> None:
 
 
 def test_a_pipe_does_not_stop_the_watcher(evening: Evening) -> None:
-    """durability.md, table 5, fault 39."""
+    """What is no plain file is refused quickly."""
     os.mkfifo(evening.folder / "pipe.json")
     evening.begin()
     evening.save("evening.json", "{}")
