@@ -7,7 +7,8 @@ from typing import Literal
 from showvault.check.finding import Finding
 from showvault.compare.differ import compare_shows
 from showvault.errors import ShowvaultError
-from showvault.flows.combine import new_findings, write_checked
+from showvault.flows.combine import write_checked
+from showvault.flows.new_findings import find_new
 from showvault.flows.rewriting import CurrentShow
 from showvault.merge.bringing import Bringing, Brought, Needs
 from showvault.merge.keeping_looks import keep_looks
@@ -106,7 +107,7 @@ def bring_back(
         tuple(effect for effect in effects if effect.cue in named),
         tuple(effect for effect in effects if effect.cue not in named),
         stores,
-        new_findings([before], after),
+        find_new([before], [comparison], after),
         tuple(cautions_for(find_hazards(sides, effects))),
     )
 

@@ -1,20 +1,16 @@
 """Two people's shows put together, with all that has to be told before anybody loads the result."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
-from showvault.check.contents import Contents
-from showvault.check.finder import RULES
 from showvault.check.finding import Finding
 from showvault.compare.differ import compare_shows
 from showvault.errors import ShowvaultError
+from showvault.flows.new_findings import find_new
 from showvault.merge.conflicts import Choice, Conflict, Decide
 from showvault.merge.merger import Merged, merge_shows, write_merged
-from showvault.merge.met import MetCue, Side, find_met
+from showvault.merge.met import MetCue, find_met, side_of
 from showvault.review.cautions import Caution, cautions_for
-from showvault.review.effect import effects_of
 from showvault.review.hazards import find_hazards
-from showvault.review.suspects import sides_of
 from showvault.show.cutting import CutShow, cut_into_parts
 from showvault.show.model import Show
 from showvault.show.parts import parts_of
@@ -67,15 +63,17 @@ def combine(base: Input, mine: Input, theirs: Input, decide: Decide) -> Combined
     merged = merge_shows(one, other, third, decide)
     data, cut, show = write_checked(cuts[1], merged)
     comparisons = [compare_shows(parts_of(side), parts_of(cut)) for side in cuts[1:]]
-    sides = [Side(*side) for side in zip(shows[1:], comparisons, strict=True)]
-    ours = sides_of(shows[1], show, comparisons[0])
+    ours, others = (
+        side_of(side, show, comparison)
+        for side, comparison in zip(shows[1:], comparisons, strict=True)
+    )
     return Combined(
         data,
         merged.conflicts,
         merged.decided,
-        new_findings(shows[1:], show),
-        tuple(find_met(sides[0], sides[1], show)),
-        tuple(cautions_for(find_hazards(ours, effects_of(ours)))),
+        find_new(shows[1:], comparisons, show),
+        tuple(find_met(ours, others)),
+        tuple(cautions_for(find_hazards(ours.sides, ours.effects))),
     )
 
 
@@ -93,22 +91,6 @@ def write_checked(mine: CutShow, merged: Merged) -> tuple[bytes, CutShow, Show]:
     if problem:
         raise SpliceError(problem)
     return data, cut, show
-
-
-def new_findings(sides: Sequence[Show], merged: Show) -> tuple[Finding, ...]:
-    """Return what the check's rules find in a show and in none of the shows it came from."""
-    known = {
-        (finding.rule, finding.text) for side in sides for finding in _findings(Contents(side))
-    }
-    return tuple(
-        finding
-        for finding in _findings(Contents(merged))
-        if (finding.rule, finding.text) not in known
-    )
-
-
-def _findings(contents: Contents) -> list[Finding]:
-    return [finding for rule in RULES for finding in rule(contents)]
 
 
 def _cut(side: Input) -> CutShow:

@@ -14,7 +14,8 @@ from showvault.compare.changes import Comparison
 from showvault.compare.differ import compare_shows
 from showvault.compare.sides import Side
 from showvault.errors import ShowvaultError
-from showvault.flows.combine import new_findings, write_checked
+from showvault.flows.combine import write_checked
+from showvault.flows.new_findings import find_new
 from showvault.flows.rewriting import CurrentShow
 from showvault.merge.conflicts import Choice, Conflict, Decide
 from showvault.merge.merger import merge_shows
@@ -103,7 +104,7 @@ def undo(version: bytes, chosen: Comparison, current: CurrentShow, decide: Decid
         merged.conflicts,
         merged.decided,
         tuple(effects),
-        new_findings([before], after),
+        find_new([before], [comparison], after),
         tuple(cautions_for(find_hazards(sides, effects))),
     )
 

@@ -7,12 +7,13 @@ cue that the other put to use, a cue taken out under a level that the other trac
 A look says nothing of other playbacks. Levels are millionths of a percent, or ABSENT.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from showvault.compare.changes import Comparison
 from showvault.look.levels import ABSENT
-from showvault.review.effect import Shift, effects_of
-from showvault.review.suspects import sides_of
+from showvault.review.effect import CueEffect, Shift, effects_of
+from showvault.review.suspects import Sides, sides_of
 from showvault.show.addressing import Thing, thing_order
 from showvault.show.model import Show
 
@@ -39,15 +40,23 @@ class MetCue:
 
 @dataclass(frozen=True)
 class Side:
-    """One side of a merge, and what leads from it to the merged show."""
+    """One side of a merge beside the merged show."""
 
-    show: Show
-    comparison: Comparison
+    sides: Sides
+    """That side, and the merged show after it."""
+    effects: Sequence[CueEffect]
+    """What looks different in the merged show."""
 
 
-def find_met(mine: Side, theirs: Side, merged: Show) -> list[MetCue]:
+def side_of(show: Show, merged: Show, comparison: Comparison) -> Side:
+    """Return one side of a merge made ready; ``comparison`` leads from it to the merged show."""
+    sides = sides_of(show, merged, comparison)
+    return Side(sides, effects_of(sides))
+
+
+def find_met(mine: Side, theirs: Side) -> list[MetCue]:
     """Return the cues of the merged show that look as neither side left them, in order."""
-    ours, others = _shifts(mine, merged), _shifts(theirs, merged)
+    ours, others = _shifts(mine), _shifts(theirs)
     found = []
     for cue in sorted(ours.keys() | others.keys(), key=thing_order):
         one, other = ours.get(cue, {}), others.get(cue, {})
@@ -60,15 +69,16 @@ def find_met(mine: Side, theirs: Side, merged: Show) -> list[MetCue]:
 _Shifts = dict[tuple[str, str], Shift] | None
 
 
-def _shifts(side: Side, merged: Show) -> dict[Thing, _Shifts]:
+def _shifts(side: Side) -> dict[Thing, _Shifts]:
     """Return what differs in each cue of the merged show; None where the side lacks the cue."""
-    sides = sides_of(side.show, merged, side.comparison)
     shifts: dict[Thing, _Shifts] = {
         effect.cue: {(shift.fixture, shift.attribute): shift for shift in effect.shifts}
-        for effect in effects_of(sides)
+        for effect in side.effects
     }
-    paired = {Thing("cue", cue, cues.new_list) for cues in sides.pairs.lists() for cue in cues.old}
-    for number, cue_list in (merged.cue_lists or {}).items():
+    paired = {
+        Thing("cue", cue, cues.new_list) for cues in side.sides.pairs.lists() for cue in cues.old
+    }
+    for number, cue_list in (side.sides.after.cue_lists or {}).items():
         for cue in cue_list.cues or {}:
             if Thing("cue", cue, number) not in paired:
                 shifts[Thing("cue", cue, number)] = None
