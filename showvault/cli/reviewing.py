@@ -96,7 +96,8 @@ def print_review(sources: Sources, one: Source, other: Source, asking: Asking) -
     told = tell(whole, comparison, before, after, narrowing)
     beside = sources.files_beside(one, other)
     click.echo(_answer(ahead, one, other, told, patches, beside, asking))
-    return 1 if asking.ask and (comparison.changes or beside) else 0
+    seen = told.review is not None and told.review.effects
+    return 1 if asking.ask and (comparison.changes or seen or beside) else 0
 
 
 def _answer(

@@ -1,6 +1,6 @@
 """A comparison narrowed to what somebody asked for, and to what the vault does not leave out."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from showvault.compare.changes import Comparison
@@ -13,7 +13,7 @@ from showvault.compare.filters import (
 )
 from showvault.compare.noise import leave_out
 from showvault.errors import ShowvaultError
-from showvault.show.addressing import KINDS, Kind
+from showvault.show.addressing import KINDS, Kind, cue_order, place_order
 from showvault.show.asking import Asked, AskingError, read_asking
 from showvault.show.parts import ShowParts
 from showvault.show.trees import parse_part
@@ -26,6 +26,15 @@ class NoSuchGroupError(ShowvaultError):
 
     def __init__(self, group: str) -> None:
         super().__init__(f"there is no group {group} in either show")
+
+
+class NothingAskedForError(ShowvaultError):
+    """Neither show has anything of what was asked for."""
+
+    exit_code = 4
+
+    def __init__(self, words: str) -> None:
+        super().__init__(f"neither show has {words}")
 
 
 class NoSuchKindError(ShowvaultError):
@@ -51,14 +60,27 @@ class Narrowing:
     left_out: tuple[str, ...] = ()
     """Paths that the vault leaves out of comparisons."""
 
+    @property
+    def by_cues_alone(self) -> bool:
+        """Tell whether cues alone were chosen, which may look different without an edit of them."""
+        chosen = self.cues or self.lists
+        return bool(chosen) and not (self.kinds or self.fixtures or self.groups)
+
     def apply(self, comparison: Comparison, before: ShowParts, after: ShowParts) -> Comparison:
         """Return the comparison narrowed. Raises ShowvaultError where a word means nothing."""
         comparison = leave_out(comparison, self.left_out)
         if self.kinds:
             comparison = keep_kinds(comparison, [_kind(word) for word in self.kinds])
+        both = {*before.parts, *after.parts}
+        for cue_list in self.lists:
+            if not any(cue_list in _lists_of(side) for side in (before, after)):
+                raise NothingAskedForError(f"a list {cue_list}")
         if self.cues:
             cue_list = self.lists[0] if self.lists else "1"
-            comparison = _keep_spans(comparison, read_asking(f"cues {self.cues}"), cue_list)
+            asked = _read_numbers(f"list {cue_list} cues {self.cues}")
+            if not any(map(asked.includes, both)):
+                raise NothingAskedForError(f"list {cue_list} cues {self.cues}")
+            comparison = _keep_spans(comparison, asked, cue_list)
         elif self.lists:
             comparison = keep_lists(comparison, self.lists)
         if self.fixtures or self.groups:
@@ -69,13 +91,32 @@ class Narrowing:
     def _fixtures(self, before: ShowParts, after: ShowParts) -> frozenset[str]:
         wanted: set[str] = set()
         if self.fixtures:
-            asked = read_asking(f"fixtures {self.fixtures}")
+            asked = _read_numbers(f"fixtures {self.fixtures}")
             both = (*before.parts, *after.parts)
             wanted |= {thing.id for thing in both if asked.includes(thing)}
             wanted |= {end for span in asked.spans for end in span if "." in end}
+            if not wanted:
+                raise NothingAskedForError(f"fixtures {self.fixtures}")
         for group in self.groups:
             wanted |= _members(group, (before, after))
         return frozenset(wanted)
+
+
+def _read_numbers(words: str) -> Asked:
+    """Read a choice by number alone. Raises AskingError."""
+    asked = read_asking(words)
+    if not asked.spans or asked.attribute:
+        raise AskingError(words, "say numbers alone")
+    order = cue_order if asked.kind == "cue" else place_order
+    for first, last in asked.spans:
+        if order(first) > order(last):
+            raise AskingError(words, f"{first}-{last} runs backwards")
+    return asked
+
+
+def _lists_of(side: ShowParts) -> Collection[str]:
+    held = side.outline.get("cue_lists") if isinstance(side.outline, dict) else None
+    return held if isinstance(held, dict) else ()
 
 
 def _kind(word: str) -> Kind:

@@ -38,7 +38,7 @@ def tell(
     narrowing: Narrowing,
 ) -> Told:
     """Review two shows and fold what was asked for, ``comparison``, out of the ``whole``."""
-    if not comparison.changes:
+    if not comparison.changes and not (whole.changes and narrowing.by_cues_alone):
         return Told(comparison, (), None)
     scales = scales_of(after)
     try:

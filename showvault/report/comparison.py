@@ -43,7 +43,7 @@ def comparison_text(old: str, new: str, told: Told, *, unfolded: bool, width: in
 
     Every change is in exactly one sentence; ``unfolded`` lists under each what it stands for.
     """
-    lines = [safe(f"{old} → {new}: {say_counts(told.comparison)}")]
+    lines = [safe(f"{old} → {new}: {_say_first(told)}")]
     lines += [safe(line) for line in _ahead_of_all(told)]
     for title, sentences in _sections(told):
         lines += ["", f"{title} ({_number(len(sentences), 'sentence')})" if title else ""]
@@ -59,7 +59,7 @@ def comparison_text(old: str, new: str, told: Told, *, unfolded: bool, width: in
 def comparison_md(old: str, new: str, first: Sequence[str], told: Told) -> str:
     """Return the review as Markdown; nothing in a label is taken for markup."""
     lines = [f"# {_md(old)} → {_md(new)}", "", *map(_md, first)]
-    lines += [_md(say_counts(told.comparison)), "", *map(_md, _ahead_of_all(told))]
+    lines += [_md(_say_first(told)), "", *map(_md, _ahead_of_all(told))]
     for title, sentences in _sections(told):
         lines += ["", f"## {title or 'Changes'}", ""]
         lines += [f"- {_md(sentence.text)}" for sentence in sentences]
@@ -84,6 +84,17 @@ def _sections(told: Told) -> list[tuple[str, list[Sentence]]]:
         return [("", list(told.sentences))] if told.sentences else []
     by_kind = {kind: [one for one in told.sentences if one.kind == kind] for kind in _TITLES}
     return [(_TITLES[kind], found) for kind, found in by_kind.items() if found]
+
+
+def _say_first(told: Told) -> str:
+    looks = len(told.review.effects) if told.review is not None else 0
+    if told.comparison.changes or not looks:
+        return say_counts(told.comparison)
+    do = "looks" if looks == 1 else "look"
+    return (
+        f"nothing was edited there, and {_number(looks, 'cue')} {do} different, by what is edited "
+        "elsewhere (without the filter it is told)"
+    )
 
 
 def say_counts(comparison: Comparison) -> str:

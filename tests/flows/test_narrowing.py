@@ -4,10 +4,12 @@ from typing import Any
 import pytest
 
 from showvault.compare.differ import compare_shows
+from showvault.errors import ShowvaultError
 from showvault.flows.narrowing import Narrowing, NoSuchGroupError, NoSuchKindError
 from showvault.flows.reviewing import called_alone, tell
+from showvault.report.comparison import comparison_text
 from showvault.show.parts import parts_of_file
-from tests.builders import a_full_show, as_bytes
+from tests.builders import a_cue, a_full_show, a_show_of_cues, as_bytes
 
 
 def edited() -> tuple[Any, Any]:
@@ -36,7 +38,8 @@ def narrowed(narrowing: Narrowing) -> list[str]:
         (Narrowing(kinds=("groups",)), ["group 1.1"]),
         (Narrowing(fixtures="101-103"), ["cue 2.5"]),
         (Narrowing(groups=("1.1",)), ["cue 2.5"]),
-        (Narrowing(lists=("2",)), []),
+        (Narrowing(lists=("1",)), ["cue 1", "cue 2", "cue 2.5"]),
+        (Narrowing(cues="1.5-1.9, 2"), ["cue 2"]),
         (Narrowing(left_out=("extra.saved_at",), kinds=("show",)), []),
     ],
 )
@@ -49,6 +52,38 @@ def test_a_kind_or_a_group_that_is_not_there_is_said_so():
         narrowed(Narrowing(kinds=("lamps",)))
     with pytest.raises(NoSuchGroupError, match="no group 9"):
         narrowed(Narrowing(groups=("9",)))
+
+
+@pytest.mark.parametrize(
+    ("narrowing", "code"),
+    [
+        (Narrowing(cues="20-12"), 2),
+        (Narrowing(cues="abc"), 2),
+        (Narrowing(fixtures="abc"), 2),
+        (Narrowing(cues="900-910"), 4),
+        (Narrowing(fixtures="9999"), 4),
+        (Narrowing(lists=("9",)), 4),
+        (Narrowing(lists=("9",), cues="1"), 4),
+    ],
+)
+def test_what_neither_show_has_is_never_said_to_be_unchanged(narrowing: Narrowing, code: int):
+    with pytest.raises(ShowvaultError) as caught:
+        narrowed(narrowing)
+    assert caught.value.exit_code == code
+
+
+def test_cues_nobody_edited_that_look_different_are_told_all_the_same():
+    before = a_show_of_cues({"1": a_cue({"1": {"Dimmer": 10}}), "2": a_cue({}), "3": a_cue({})})
+    after = copy.deepcopy(before)
+    after["cue_lists"]["1"]["cues"]["1"]["levels"]["1"]["Dimmer"] = 60
+    one, other = parts_of_file(as_bytes(before)), parts_of_file(as_bytes(after))
+    whole, narrowing = compare_shows(one, other), Narrowing(cues="2-3")
+    told = tell(whole, narrowing.apply(whole, one, other), one, other, narrowing)
+    assert told.comparison.changes == ()
+    assert told.review is not None
+    assert [effect.cue.id for effect in told.review.effects] == ["2", "3"]
+    said = comparison_text("old", "new", told, unfolded=False, width=0)
+    assert "nothing was edited there, and 2 cues look different" in said
 
 
 def test_a_narrowed_review_tells_of_the_cues_that_were_asked_for_alone():
