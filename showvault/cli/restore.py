@@ -11,6 +11,7 @@ from showvault.cli.options import (
     now,
     open_found_vault,
     vault_option,
+    warn,
     who_option,
 )
 
@@ -89,6 +90,8 @@ def command(
 
     with open_found_vault(vault_folder) as vault:
         found = resolve(vault.store, version, now=now())
+        if not found.good:
+            warn(f"version {found.number} was set aside, it is NOT WHOLE: {found.reason}")
         keeper = make_keeper(vault, who)
         if target is not None:
             chosen = choose_file(found, name)

@@ -33,6 +33,18 @@ class NoSuchFileError(ShowvaultError):
         )
 
 
+class FolderGoneError(ShowvaultError):
+    """The folder that a file should come back into is not there."""
+
+    exit_code = 4
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__(
+            f"the folder {folder} is not there, so nothing was written",
+            hint="put the stick in or make the folder again, or say --to FILE",
+        )
+
+
 class SeveralFilesError(ShowvaultError):
     """A version without a show holds several files, and only one can go to one place."""
 
@@ -149,6 +161,8 @@ def _keep_what_stands(
 
 
 def _write(target: Path, file: VersionFile, data: bytes) -> RestoredFile:
+    if not target.parent.is_dir():
+        raise FolderGoneError(target.parent)
     there = read_settled(target).data if identify(target) is not None else None
     if there != data:
         replace_durably(target, data)

@@ -5,6 +5,7 @@ import pytest
 
 from showvault.flows.cautions import cautions_on_restoring
 from showvault.flows.restore import (
+    FolderGoneError,
     NoSuchFileError,
     choose_file,
     restore_in_place,
@@ -128,3 +129,11 @@ def test_what_to_mind_before_loading_is_said_once_naming_the_fixtures(room: Room
     said = {caution.hazard: caution.fixtures for caution in cautions}
     assert said[None] == ()
     assert said["moving"] == ("101",)
+
+
+def test_a_folder_that_is_gone_is_said_so(room: Room):
+    room.keep(room.save(a_save(50)))
+    room.shows.rename(room.shows.with_name("away"))
+    one = version(room, "1")
+    with pytest.raises(FolderGoneError, match="is not there"):
+        restore_in_place(room.keeper, one, one.files, when=room.clock())
