@@ -39,6 +39,7 @@ class Reader:
     def __init__(self, git: Git) -> None:
         self._git = git
         self._child: subprocess.Popen[bytes] | None = None
+        self._unanswered = 0
 
     def read(self, name: str) -> Stored:
         """The object of ``name``: an id or COMMIT:PATH. Raises MissingObjectError."""
@@ -53,6 +54,8 @@ class Reader:
         Raises MissingObjectError where git gives up over a damaged one.
         """
         for questions in _in_pipefuls(names):
+            if self._unanswered:  # somebody stopped listening; the rest answers no later question
+                self.close()
             question = "".join(f"{name}\n" for name in questions).encode()
             source, sink = self._pipes()
             try:
@@ -63,12 +66,16 @@ class Reader:
                 source, sink = self._pipes()
                 sink.write(question)
                 sink.flush()
+            self._unanswered = len(questions)
             for name in questions:
-                yield self._answer(source, name)
+                answer = self._answer(source, name)
+                self._unanswered -= 1
+                yield answer
 
     def close(self) -> None:
         """End the child; the next question starts a new one."""
         child, self._child = self._child, None
+        self._unanswered = 0
         if child is None or child.stdin is None or child.stdout is None:
             return
         with contextlib.suppress(OSError):
