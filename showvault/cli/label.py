@@ -1,10 +1,11 @@
 """Give a version a name."""
 
+import os
 from pathlib import Path
 
 import click
 
-from showvault.cli.options import make_keeper, now, open_found_vault, vault_option, warn, who_option
+from showvault.cli.options import now, open_found_vault, vault_option, warn, who_option
 
 
 @click.command("label")
@@ -26,6 +27,7 @@ def command(
       showvault label 22:15 before the notes
       showvault label "second preview" --remove second preview
     """
+    from showvault.flows.who import find_who
     from showvault.report.terminal import safe
     from showvault.vault.asking import resolve
     from showvault.vault.labelling import remove_label, set_label
@@ -33,11 +35,11 @@ def command(
     name = " ".join(text)
     with open_found_vault(vault_folder) as vault:
         found = resolve(vault.store, version, now=now())
-        keeper = make_keeper(vault, who)
+        labeller = find_who(who, os.environ)
         if remove:
-            remove_label(vault, name, who=keeper.who)
+            remove_label(vault, name, who=labeller)
         else:
-            set_label(vault, found.commit, name, who=keeper.who)
+            set_label(vault, found.commit, name, who=labeller)
             meant = resolve(vault.store, name, now=now())
             if meant.commit != found.commit:
                 warn(

@@ -10,22 +10,10 @@ from showvault.show.cutting import join_parts, parts_named_in, skeleton_as_json,
 from showvault.show.parts import ShowParts
 from showvault.show.trees import parse_part
 from showvault.vault.store import Store
-from showvault.vault.versions import Version, VersionFile, read_file
+from showvault.vault.versions import DamagedVersionError, Version, VersionFile, read_file
 
 SHOW_FOLDER = "show/"
 SKELETON = SHOW_FOLDER + "skeleton"
-
-
-class DamagedVersionError(ShowvaultError):
-    """The stored bytes of a file are not the bytes that were kept."""
-
-    exit_code = 7
-
-    def __init__(self, version: Version, file: VersionFile) -> None:
-        super().__init__(
-            f"version {version.number}: the stored bytes of {file.name} are damaged",
-            hint="showvault verify says what is damaged; the newest versions also lie in the ring",
-        )
 
 
 class NoShowError(ShowvaultError):
@@ -86,7 +74,9 @@ def show_of_version(store: Store, version: Version) -> bytes:
 
 def bytes_of_file(store: Store, version: Version, file: VersionFile) -> bytes:
     """Return the very bytes of one file of a version, checked against their SHA-256."""
-    data = show_of_version(store, version) if file.role == "show" else read_file(store, file)
+    if file.role != "show":
+        return read_file(store, file)
+    data = show_of_version(store, version)
     if hashlib.sha256(data).hexdigest() != file.sha256:
-        raise DamagedVersionError(version, file)
+        raise DamagedVersionError(f"{file.name!r} of version {version.number}")
     return data

@@ -7,7 +7,6 @@ the types are. A fault never stops at the first and never stops a snapshot.
 import re
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
-from functools import cache
 from typing import Any
 
 import msgspec
@@ -17,6 +16,7 @@ from showvault.show.addressing import KEY_PATTERNS
 from showvault.show.model import StoredValue
 from showvault.show.places import pointer_to, say_pointer
 from showvault.show.trees import Doubled, NonFinite, Tree, without_trailing_zeros
+from showvault.show.types import bare, type_of
 
 _FORMS = {
     "cue": "a cue number in its shortest form, such as 12 or 12.5, with at most three places",
@@ -43,12 +43,7 @@ def find_faults_in(tree: Tree, model: type, at: Sequence[str] = ()) -> list[Faul
 
     ``at`` is the path at which the value stands in its show.
     """
-    return list(_faults(tree, _type_of(model), tuple(at)))
-
-
-@cache
-def _type_of(model: type) -> inspect.Type:
-    return inspect.type_info(model)
+    return list(_faults(tree, type_of(model), tuple(at)))
 
 
 _Tokens = tuple[str, ...]
@@ -136,13 +131,13 @@ def _faults_of_pair(value: Tree, kind: inspect.TupleType, at: _Tokens) -> Iterat
 def _faults_of_choice(value: Tree, kind: inspect.UnionType, at: _Tokens) -> Iterator[Fault]:
     """Hold the value against the one type of the union that it was meant to be."""
     types = list(kind.types)
-    meant = [choice for choice in types if _looks_like(value, _bare(choice))]
+    meant = [choice for choice in types if _looks_like(value, bare(choice))]
     if meant:
         yield from _faults(value, meant[0], at)
     elif len(types) == 1:
         yield from _faults(value, types[0], at)
     else:
-        yield _wrong(value, " or ".join(_name(_bare(choice)) for choice in types), at)
+        yield _wrong(value, " or ".join(_name(bare(choice)) for choice in types), at)
 
 
 def _faults_of_anything(value: Tree, at: _Tokens) -> Iterator[Fault]:
@@ -210,10 +205,6 @@ def _faults_of_doubles(value: dict[str, Tree], at: _Tokens) -> Iterator[Fault]:
     if isinstance(value, Doubled):
         for key in value.twice:
             yield _fault((*at, key), f"{_say(key)} more than once", "each key once")
-
-
-def _bare(kind: inspect.Type) -> inspect.Type:
-    return _bare(kind.type) if isinstance(kind, inspect.Metadata) else kind
 
 
 def _looks_like(value: Tree, kind: inspect.Type) -> bool:

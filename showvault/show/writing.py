@@ -12,7 +12,6 @@ Two shows are equal exactly when their canonical bytes are.
 """
 
 from decimal import Decimal
-from functools import cache
 from typing import Any
 
 import msgspec
@@ -21,6 +20,7 @@ from msgspec import inspect
 from showvault.show.addressing import cue_order, place_order
 from showvault.show.model import Show
 from showvault.show.trees import Tree, parse_part, without_trailing_zeros
+from showvault.show.types import bare, type_of
 
 _LONGEST_WHOLE = 300
 """Up to so many digits a whole number is written out; longer ones are faults."""
@@ -46,7 +46,7 @@ def show_as_tree(show: Show) -> Tree:
 
 def canonical_tree(tree: Tree, model: Any) -> Tree:
     """Return plain values in canonical order, numbers and emptiness; ``model`` is their type."""
-    return _in_order(tree, _type_of(model))
+    return _in_order(tree, type_of(model))
 
 
 def show_schema() -> dict[str, Any]:
@@ -64,11 +64,6 @@ def show_schema() -> dict[str, Any]:
         "title": "Neutral show",
         **schema,
     }
-
-
-@cache
-def _type_of(model: Any) -> inspect.Type:
-    return inspect.type_info(model)
 
 
 def _in_order(value: Tree, kind: inspect.Type, keys: str = "") -> Tree:
@@ -114,11 +109,11 @@ def _object_in_order(value: dict[str, Tree], kind: inspect.StructType) -> Tree:
 def _meant(value: Tree, kind: inspect.UnionType) -> inspect.Type:
     """Return the one type of a union that an object or a list can be."""
     for choice in kind.types:
-        bare = _bare(choice)
-        if isinstance(value, dict) and isinstance(bare, inspect.StructType | inspect.DictType):
-            return bare
-        if isinstance(value, list) and isinstance(bare, inspect.ListType):
-            return bare
+        meant = bare(choice)
+        if isinstance(value, dict) and isinstance(meant, inspect.StructType | inspect.DictType):
+            return meant
+        if isinstance(value, list) and isinstance(meant, inspect.ListType):
+            return meant
     return inspect.AnyType()
 
 
@@ -129,13 +124,9 @@ def _keys_of(value: Tree, kind: inspect.UnionType) -> str:
     return ""
 
 
-def _bare(kind: inspect.Type) -> inspect.Type:
-    return _bare(kind.type) if isinstance(kind, inspect.Metadata) else kind
-
-
 def _exists(kind: inspect.Type) -> bool:
     """Tell whether something of this type is a thing of its own, even when it is empty."""
-    return isinstance(_bare(kind), inspect.StructType)
+    return isinstance(bare(kind), inspect.StructType)
 
 
 def _plain(value: Tree) -> Tree:

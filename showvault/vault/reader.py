@@ -28,7 +28,8 @@ class MissingObjectError(ShowvaultError):
     def __init__(self, name: str) -> None:
         super().__init__(
             f"the vault's history does not hold {name!r} whole",
-            hint="check the vault; the ring still holds the newest versions as plain files",
+            hint="showvault verify looks at all of it; the ring still holds the newest versions as "
+            "plain files",
         )
         self.name = name
 

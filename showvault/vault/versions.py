@@ -96,7 +96,7 @@ class DamagedVersionError(ShowvaultError):
     def __init__(self, what: str) -> None:
         super().__init__(
             f"{what} is damaged in the vault",
-            hint="check the vault; the ring may still hold it as a plain file",
+            hint="showvault verify looks at all of it; the ring may still hold it as a plain file",
         )
 
 
