@@ -61,9 +61,10 @@ def command(
         taken = snapshot(keeper, roots, when=now(), saying=Saying(note=note))
         if label and taken.newest is not None:
             set_label(vault, taken.newest.commit, label, who=keeper.who)
+        # Said before what comes afterwards, so that nothing there can hide that it is kept.
+        click.echo(as_json(snapshot_record(taken)) if output == "json" else snapshot_text(taken))
         for sentence in keeper.afterwards():
             warn(sentence)
-    click.echo(as_json(snapshot_record(taken)) if output == "json" else snapshot_text(taken))
     for failed, error in taken.failed:
         warn(f"{failed.name} is not kept: {error}")
     if taken.failed:
