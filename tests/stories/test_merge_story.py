@@ -1,6 +1,8 @@
 """Work put together, one thing brought back, one edit undone: the real command line."""
 
 import json
+import subprocess
+import sys
 from typing import Any
 
 from tests.stories.desk import Desk
@@ -86,3 +88,23 @@ def test_later_edits_that_stand_on_what_is_undone_are_told_and_nothing_is_writte
     assert answer.code == 1
     assert "Lightning" in answer.out
     assert (desk.shows / "show.json").read_bytes() == newest
+
+
+def test_conflicts_are_asked_one_by_one(desk: Desk, play: bytes):
+    files = [
+        desk.save("base.json", play),
+        desk.save("mine.json", play_with(play, "4", label="Thunder", fade_in=1)),
+        desk.save("theirs.json", play_with(play, "4", label="Lightning", fade_in=2)),
+    ]
+    out = desk.shows / "merged.json"
+    done = subprocess.run(
+        [sys.executable, "-m", "showvault.cli.app", "merge", *files, "--to", out, "--ask"],
+        input="mine\ntheirs\n",
+        capture_output=True,
+        text=True,
+        env=desk.environment,
+        timeout=120,
+    )
+    assert done.returncode == 0, done
+    cue = json.loads(out.read_bytes())["cue_lists"]["1"]["cues"]["4"]
+    assert (cue["fade_in"], cue["label"]) == (1, "Lightning")
