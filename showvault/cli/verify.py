@@ -1,10 +1,11 @@
 """Check a whole vault, and mend it."""
 
+import time
 from pathlib import Path
 
 import click
 
-from showvault.cli.options import format_option, open_found_vault, vault_option
+from showvault.cli.options import format_option, make_keeper, now, open_found_vault, vault_option
 
 
 @click.command("verify")
@@ -14,42 +15,43 @@ from showvault.cli.options import format_option, open_found_vault, vault_option
 def command(mend: bool, vault_folder: Path | None, output: str) -> int:
     """Read the whole vault back from the disk and say what is not as it was kept.
 
-    Exit code 0: everything is as it was kept; 1: damage was found.
+    With --mend, what is damaged is replaced by its second copy, or made anew from the plain copies
+    in the ring. Exit code 0: everything is as it was kept; 1: damage was found.
 
     \b
     Examples:
       showvault verify
       showvault verify --mend
     """
+    from showvault.flows.mending import Mended
+    from showvault.flows.mending import mend as mend_vault
+    from showvault.report.mending import mended_record, mended_text
     from showvault.report.records import as_json
-    from showvault.report.terminal import safe
-    from showvault.vault.checking import check_vault, mend_vault
+    from showvault.vault.checking import check_vault
 
+    progress = _Progress()
     with open_found_vault(vault_folder) as vault:
-        if output == "text":
-            click.echo("reading the whole vault …", err=True)
-        found = check_vault(vault)
-        repairs = mend_vault(vault) if mend and found else []
-        left = check_vault(vault) if repairs else found
+        if mend:
+            mended = mend_vault(make_keeper(vault, None), when=now(), progress=progress)
+        else:
+            found = tuple(check_vault(vault, progress))
+            mended = Mended(found, (), (), found)
     if output == "json":
-        click.echo(
-            as_json(
-                {
-                    "damage": [{"where": one.where, "text": str(one)} for one in found],
-                    "repairs": [str(one) for one in repairs],
-                    "left": [{"where": one.where, "text": str(one)} for one in left],
-                }
-            )
-        )
-        return 1 if found else 0
-    for one in found:
-        click.echo(f"damaged, {one.where}: {safe(str(one))}")
-    for repair in repairs:
-        click.echo(f"mended: {safe(str(repair))}")
-    if not found:
-        click.echo("everything is as it was kept")
-    elif mend:
-        click.echo(f"{len(left)} of {len(found)} are left" if left else "all of it is mended")
+        click.echo(as_json(mended_record(mended)))
     else:
-        click.echo("showvault verify --mend mends what can be mended; the ring holds plain copies")
-    return 1 if found else 0
+        click.echo(mended_text(mended, tried=mend))
+    return 1 if mended.found else 0
+
+
+class _Progress:
+    """Says once a second what is being looked at; nothing when all is done in a second."""
+
+    def __init__(self) -> None:
+        self._next = time.monotonic() + 1.0
+
+    def __call__(self, what: str, done: int, total: int) -> None:
+        at = time.monotonic()
+        if at >= self._next:
+            self._next = at + 1.0
+            count = f": {done} of {total}" if total > 1 else ""
+            click.echo(f"looking at {what}{count} …", err=True)

@@ -11,7 +11,7 @@ import contextlib
 import itertools
 import os
 import stat
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from showvault.files.disk import DISK, DiskError, FileSystem
@@ -35,7 +35,7 @@ def write_durably(
     Raises DiskError; then ``path`` is as it was before.
     """
     with _explaining("write", path):
-        temporary = _write_temporary(path, data, mode, disk)
+        temporary = _write_pieces(path, [data], mode, disk)
         try:
             disk.replace(temporary, path)
         except OSError:
@@ -117,6 +117,28 @@ def write_beside(
             raise
 
 
+def copy_durably(
+    source: Path, target: Path, *, mode: int = PRIVATE_FILE, disk: FileSystem = DISK
+) -> None:
+    """Put the bytes of ``source`` at ``target`` as `write_durably` does, a piece at a time.
+
+    Raises DiskError; then ``target`` is as it was before.
+    """
+    with _explaining("copy", source):
+        reading = disk.open(source, os.O_RDONLY)
+        try:
+            pieces = iter(lambda: disk.read(reading, WRITE_AT_MOST), b"")
+            temporary = _write_pieces(target, pieces, mode, disk)
+        finally:
+            disk.close(reading)
+        try:
+            disk.replace(temporary, target)
+        except OSError:
+            _forget(temporary, disk)
+            raise
+        disk.sync_folder(target.parent)
+
+
 def move_durably(source: Path, target: Path, *, disk: FileSystem = DISK) -> None:
     """Rename ``source`` to ``target``, which must not exist, and sync both folders.
 
@@ -180,12 +202,13 @@ def _explaining(doing: str, path: Path) -> Iterator[None]:
         raise DiskError.from_os(error, doing, path) from error
 
 
-def _write_temporary(path: Path, data: bytes, mode: int, disk: FileSystem) -> Path:
+def _write_pieces(path: Path, pieces: Iterable[bytes], mode: int, disk: FileSystem) -> Path:
     temporary = path.with_name(f"{TEMPORARY}{os.getpid()}-{next(_counter)}")
     descriptor = disk.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, PRIVATE_FILE)
     try:
         try:
-            _write_all(descriptor, data, disk)
+            for piece in pieces:
+                _write_all(descriptor, piece, disk)
             if mode != PRIVATE_FILE:
                 disk.chmod(temporary, mode)
             disk.sync(descriptor)

@@ -10,6 +10,8 @@ from showvault.errors import ShowvaultError
 from showvault.files.lock import Holder, read_holder
 from showvault.files.reading import identify, read_settled
 from showvault.flows.candidates import find_saves
+from showvault.vault.checking import Damage
+from showvault.vault.glancing import glance_at_vault
 from showvault.vault.opening import Vault
 from showvault.vault.versions import Version, list_versions
 
@@ -58,6 +60,8 @@ class Protection:
     broken: tuple[Path, ...]
     """Files that lie there as they were set aside: not whole."""
     ahead: DeskFileAhead | None
+    damages: tuple[Damage, ...] = ()
+    """What a glance at the vault finds damaged; a whole look finds more."""
 
     @property
     def protected(self) -> bool:
@@ -92,6 +96,7 @@ def look_at_protection(vault: Vault) -> Protection:
         unkept=tuple(path for path in saves if path not in held),
         broken=tuple(path for path, by in held.items() if not by.good),
         ahead=desk_file_ahead(good, saves) if good else None,
+        damages=tuple(glance_at_vault(vault, versions)),
     )
 
 

@@ -35,6 +35,8 @@ def protection_text(protection: Protection, now: datetime) -> str:
         lines.append(f"NOT WHOLE as it was saved last: {names}. SAVE AGAIN.")
     if protection.ahead is not None:
         lines.append(say_ahead(protection.ahead, now))
+    for damage in protection.damages[:3]:
+        lines.append(f"DAMAGED: {safe(str(damage))} (showvault verify --mend)")
     lines.append(
         f"{_number(protection.count, 'version')} in {safe(str(protection.folder))}, "
         f"{_number(protection.ring, 'file')} in its ring"
@@ -82,6 +84,7 @@ def protection_record(protection: Protection) -> dict[str, Any]:
         "last_save": protection.last_save.isoformat() if protection.last_save else None,
         "not_whole": [str(path) for path in protection.broken],
         "not_kept": [str(path) for path in protection.unkept],
+        "damage": [str(damage) for damage in protection.damages],
         "desk_file_ahead": ahead_record(protection.ahead) if protection.ahead else None,
     }
 

@@ -1,23 +1,31 @@
 """Whether a whole vault is still what was kept: every object, every version, every plain copy."""
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import NamedTuple
 
 from showvault.errors import ShowvaultError
 from showvault.files.disk import shown
+from showvault.vault.git import GitError
 from showvault.vault.journal import read_journal
+from showvault.vault.lacking import find_lacking
+from showvault.vault.loose import damaged_loose
 from showvault.vault.opening import Vault
 from showvault.vault.quarantine import Repair
 from showvault.vault.reader import MissingObjectError
 from showvault.vault.ring import hash_copy, list_copies
+from showvault.vault.second import index_proves_whole, list_second, proves_whole
 from showvault.vault.versions import DamagedVersionError, Version, list_versions, read_file
+
+Progress = Callable[[str, int, int], None]
+"""Told what is looked at, how many of it are done, and of how many."""
 
 
 class Damage(NamedTuple):
     """One thing that is not as it was kept."""
 
     where: str
-    """history, version or ring."""
+    """history, second, version or ring."""
 
     sentence: str
 
@@ -25,44 +33,41 @@ class Damage(NamedTuple):
         return self.sentence
 
 
-def check_vault(vault: Vault) -> list[Damage]:
+def tell_nobody(what: str, done: int, total: int) -> None:
+    """Progress that nobody wants to see."""
+
+
+def check_vault(vault: Vault, progress: Progress = tell_nobody) -> list[Damage]:
     """Look at everything, which reads the whole vault from the disk; changes nothing.
 
     Raises DiskError.
     """
+    history = _check_history(vault, progress)
     try:
         versions = list_versions(vault.store)
     except ShowvaultError as error:
-        return [*_check_history(vault), Damage("history", str(error))]
+        return [*history, Damage("history", str(error))]
+    lacks = _check_parts(vault, versions) if history else []
     return [
-        *_check_history(vault),
+        *history,
+        *_check_second(vault, progress),
         *_check_numbers(versions),
-        *_check_files(vault, versions),
-        *_check_ring(vault, versions),
+        *lacks,
+        *_check_files(vault, versions, progress),
+        *_check_ring(vault, versions, progress),
     ]
 
 
 def mend_vault(vault: Vault) -> list[Repair]:
     """Look at every pack closely and mend what is found, for a vault whose check failed.
 
-    What is damaged is moved to the quarantine; what is whole in it is saved. Raises
-    LockHeldError, DiskError, GitError.
+    What is damaged is replaced by its second copy, or moved to the quarantine; what is whole in it
+    is saved. Raises LockHeldError, DiskError, GitError.
     """
     before = len(vault.repairs)
     with vault.writing("mending the vault") as lock:
         vault.mend_thoroughly(lock)
     return list(vault.repairs[before:])
-
-
-def _check_history(vault: Vault) -> list[Damage]:
-    try:
-        vault.store.git.run(
-            *("fsck", "--full", "--strict", "--no-dangling", "--no-progress"),
-            doing="check the history",
-        )
-    except ShowvaultError as error:
-        return [Damage("history", str(error))]
-    return []
 
 
 def copies_without_version(vault: Vault) -> list[Path]:
@@ -80,6 +85,45 @@ def copies_without_version(vault: Vault) -> list[Path]:
     ]
 
 
+def _check_history(vault: Vault, progress: Progress) -> list[Damage]:
+    packs = vault.paths.history / "objects" / "pack"
+    names = sorted(vault.store.pack_names())
+    damages = []
+    for done, name in enumerate(names):
+        progress("packs", done, len(names))
+        if not proves_whole(packs / name):
+            damages.append(
+                Damage("history", f"the pack {name} of the history is not what was written")
+            )
+        elif not index_proves_whole(packs / name):
+            damages.append(Damage("history", f"the index of the pack {name} is damaged"))
+    damages += [
+        Damage("history", f"the object {path.parent.name}{path.name} is not what was written")
+        for path in damaged_loose(vault.paths, vault.disk)
+    ]
+    progress("history, as git sees it", 0, 1)
+    try:
+        vault.store.git.run(
+            *("fsck", "--full", "--strict", "--no-dangling", "--no-progress"),
+            doing="check the history",
+        )
+    except ShowvaultError as error:
+        return damages or [Damage("history", str(error))]
+    return damages
+
+
+def _check_second(vault: Vault, progress: Progress) -> list[Damage]:
+    names = sorted(list_second(vault.paths, vault.disk))
+    damages = []
+    for done, name in enumerate(names):
+        progress("second copies", done, len(names))
+        if not proves_whole(vault.paths.second / name):
+            damages.append(
+                Damage("second", f"the second copy of the pack {name} is not what was written")
+            )
+    return damages
+
+
 def _check_numbers(versions: list[Version]) -> list[Damage]:
     present = {version.number for version in versions}
     newest = max(present, default=0)
@@ -90,10 +134,23 @@ def _check_numbers(versions: list[Version]) -> list[Damage]:
     ]
 
 
-def _check_files(vault: Vault, versions: list[Version]) -> list[Damage]:
+def _check_parts(vault: Vault, versions: list[Version]) -> list[Damage]:
+    try:
+        lacking = find_lacking(vault.store, [version.commit for version in versions])
+    except GitError:  # over a pack that is damaged, which is told; once it is mended git can tell
+        return []
+    return [
+        Damage("version", f"version {version.number} lacks {len(lacking[version.commit])} parts")
+        for version in versions
+        if version.number and version.commit in lacking
+    ]
+
+
+def _check_files(vault: Vault, versions: list[Version], progress: Progress) -> list[Damage]:
     damages = []
     checked: set[str] = set()
-    for version in versions:
+    for done, version in enumerate(versions):
+        progress("files of versions", done, len(versions))
         for file in version.files:
             if not file.blob or file.sha256 in checked:
                 continue
@@ -105,17 +162,23 @@ def _check_files(vault: Vault, versions: list[Version]) -> list[Damage]:
     return damages
 
 
-def _check_ring(vault: Vault, versions: list[Version]) -> list[Damage]:
-    kept = {version.number: {file.sha256 for file in version.files} for version in versions}
+def _check_ring(vault: Vault, versions: list[Version], progress: Progress) -> list[Damage]:
+    kept = {entry.number: {entry.sha256} for entry in read_journal(vault.paths.journal)}
+    for version in versions:
+        kept.setdefault(version.number, set()).update(file.sha256 for file in version.files)
     copies = list_copies(vault.paths.ring, disk=vault.disk)
+    found = {}
+    for done, copy in enumerate(copies):
+        progress("plain copies", done, len(copies))
+        found[copy] = hash_copy(vault.paths.ring / copy.name)
     damages = [
         Damage("ring", f"the plain copy {copy.name!r} is not what was kept")
-        for copy in copies
-        if hash_copy(vault.paths.ring / copy.name) not in kept.get(copy.number, set())
+        for copy, sha256 in found.items()
+        if sha256 not in kept.get(copy.number, set())
     ]
     newest = next((version for version in versions if version.good), None)
     for file in newest.files if newest else ():
-        if not any(hash_copy(vault.paths.ring / copy.name) == file.sha256 for copy in copies):
+        if file.sha256 not in found.values():
             damages.append(
                 Damage("ring", f"the ring has no whole copy of the newest {shown(Path(file.name))}")
             )

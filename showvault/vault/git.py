@@ -125,10 +125,20 @@ def clean_environment(environ: Mapping[str, str], history: Path) -> dict[str, st
 class Git:
     """Starts git for one repository."""
 
-    def __init__(self, history: Path, environ: Mapping[str, str]) -> None:
+    def __init__(
+        self, history: Path, environ: Mapping[str, str], *, objects: Path | None = None
+    ) -> None:
+        """``objects`` is a folder whose objects take the place of the repository's own."""
         self._program = find_git(environ.get("PATH", os.defpath))
         self._history = history
+        self._environ = environ
         self._environment = clean_environment(environ, history)
+        if objects is not None:
+            self._environment["GIT_OBJECT_DIRECTORY"] = str(objects)
+
+    def among(self, objects: Path) -> "Git":
+        """The same git for objects that lie elsewhere, such as damaged ones."""
+        return Git(self._history, self._environ, objects=objects)
 
     def run(
         self, *arguments: str, doing: str, stdin: bytes = b"", holding: int | None = None

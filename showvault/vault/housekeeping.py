@@ -1,4 +1,7 @@
-"""What is tidied once a version is kept: the ring is turned, and now and then packs are folded."""
+"""What is tidied once a version is kept.
+
+The ring is turned, the newest pack gets its second copy, and now and then packs are folded.
+"""
 
 import re
 from pathlib import Path
@@ -6,11 +9,13 @@ from pathlib import Path
 from showvault.errors import ShowvaultError
 from showvault.files.disk import DiskError, FileSystem, shown
 from showvault.files.durable import sync_folder
+from showvault.vault.git import GitError
 from showvault.vault.journal import Entry, append_entry, read_journal
 from showvault.vault.opening import Vault
 from showvault.vault.packs import pack_is_whole
 from showvault.vault.reader import MissingObjectError
 from showvault.vault.ring import Dated, RingCopy, choose_copies, hash_copy, list_copies
+from showvault.vault.second import copy_packs, drop_second, list_second, proves_whole
 from showvault.vault.store import Store
 from showvault.vault.versions import DamagedVersionError, Version, latest_good, read_version
 
@@ -36,9 +41,12 @@ def housekeep(vault: Vault) -> list[str]:
     kept whatever happens here.
     """
     told = turn_ring(vault)
+    mended = len(vault.repairs)
     if len(vault.store.pack_names()) >= FOLD_AFTER_PACKS:
         fold_packs(vault)
-    return told
+    else:
+        copy_new_packs(vault)
+    return told + [str(repair) for repair in vault.repairs[mended:]]
 
 
 def turn_ring(vault: Vault) -> list[str]:
@@ -57,30 +65,69 @@ def turn_ring(vault: Vault) -> list[str]:
         return _drop_copies(vault.paths.ring, gone, versions, vault.disk)
 
 
+def copy_new_packs(vault: Vault) -> None:
+    """Copy the packs that have no second copy yet; mend what is found damaged on the way.
+
+    Raises DiskError, GitError, LockHeldError.
+    """
+    with vault.writing("copying the history") as lock:
+        if copy_packs(vault.paths, vault.store):
+            vault.mend_thoroughly(lock)
+
+
 def fold_packs(vault: Vault) -> None:
     """Write every object into one pack, with deltas, and remove the many once it is safe.
 
-    What no ref names is carried along too. Raises FoldError, DiskError, GitError.
+    What is damaged is mended first: from here on only the new pack and its copy count. What no ref
+    names is carried along too. Raises FoldError, DiskError, GitError.
     """
     store = vault.store
     packs = vault.paths.history / "objects" / "pack"
     with vault.writing("folding the history") as lock:
+        if not _proves_whole(vault):
+            vault.mend_thoroughly(lock)
         before = store.pack_names()
-        answer = store.git.run(
-            *("pack-objects", "--all", "--keep-unreachable", "--no-reuse-delta", "-q"),
-            *("--delta-base-offset", "--honor-pack-keep", str(packs / "pack")),
-            doing="fold the history",
-            holding=lock.descriptor,
-        )
-        name = answer.decode("ascii", "replace").strip()
+        name = _pack_everything(vault, packs / "pack", lock.descriptor)
         folded = f"pack-{name}.pack"
         store.sync_packs()
         if not PACK_NAME.fullmatch(name) or not pack_is_whole(store, packs / folded):
             raise FoldError
         entry = Entry(number=0, sha256="", commit="", packs=(folded,), replaces=True)
         append_entry(vault.paths.journal, entry, disk=vault.disk)
+        copy_packs(vault.paths, store)
         store.close()  # or Windows would not let the old packs go
         _remove_packs(packs, before - {folded}, vault.disk)
+        if folded in list_second(vault.paths, vault.disk):
+            outdated = list_second(vault.paths, vault.disk) - store.pack_names()
+            drop_second(vault.paths, outdated, vault.disk)
+
+
+def _proves_whole(vault: Vault) -> bool:
+    """Whether every pack and every second copy is what it was, and none is gone."""
+    packs = vault.paths.history / "objects" / "pack"
+    here, second = vault.store.pack_names(), list_second(vault.paths, vault.disk)
+    return (
+        second <= here
+        and all(proves_whole(packs / name) for name in here)
+        and all(proves_whole(vault.paths.second / name) for name in second)
+    )
+
+
+def _pack_everything(vault: Vault, target: Path, holding: int) -> str:
+    """Pack what the refs lead to; of a history with gaps, all that is there."""
+    git = vault.store.git
+    options = ("--no-reuse-delta", "-q", "--delta-base-offset", "--honor-pack-keep", str(target))
+    doing = "fold the history"
+    try:
+        answer = git.run(
+            *("pack-objects", "--all", "--keep-unreachable", *options), doing=doing, holding=holding
+        )
+    except GitError:
+        listed = git.run(
+            *("cat-file", "--batch-all-objects", "--batch-check=%(objectname)"), doing=doing
+        )
+        answer = git.run("pack-objects", *options, doing=doing, stdin=listed, holding=holding)
+    return answer.decode("ascii", "replace").strip()
 
 
 def _remove_packs(packs: Path, names: frozenset[str], disk: FileSystem) -> None:

@@ -2,6 +2,7 @@
 
 vault.json    what the vault is; written last when one is made, so without it there is none
 history.git   every version: an ordinary bare git repository
+second        every pack of the history once more: a damaged one is mended from it
 ring          the newest versions as plain files
 journal       what was reported as kept
 locks         the watcher's and the writer's
@@ -92,6 +93,10 @@ class VaultPaths(NamedTuple):
         return self.folder / "history.git"
 
     @property
+    def second(self) -> Path:
+        return self.folder / "second"
+
+    @property
     def ring(self) -> Path:
         return self.folder / "ring"
 
@@ -180,7 +185,7 @@ def create_vault(
     paths = VaultPaths(folder)
     refuse_network_drive(folder)
     _refuse_foreign(paths)
-    for place in (folder, paths.ring, paths.locks, paths.quarantine):
+    for place in (folder, paths.ring, paths.second, paths.locks, paths.quarantine):
         make_folder_durably(place, disk=disk)
     _close_to_others(folder, disk)
     _make_history(paths.history, disk)
@@ -246,7 +251,7 @@ def _refuse_foreign(paths: VaultPaths) -> None:
         names = {"?"} if paths.folder.exists() else set()
     except OSError as error:
         raise DiskError.from_os(error, "look into", paths.folder) from error
-    ours = {"history.git", "ring", "locks", "quarantine", "ballast"}
+    ours = {"history.git", "ring", "second", "locks", "quarantine", "ballast"}
     if not names <= ours and not all(name.startswith(".showvault-") for name in names - ours):
         raise VaultExistsError(paths.folder)
 

@@ -13,7 +13,7 @@ from showvault.files.space import drop_ballast, renew_ballast
 from showvault.vault.journal import last_version, read_journal_end
 from showvault.vault.layout import VaultFile, VaultPaths, read_vault_file
 from showvault.vault.quarantine import Repair
-from showvault.vault.recovery import recover, recover_thoroughly
+from showvault.vault.recovery import Rebuild, rebuild_nothing, recover, recover_thoroughly
 from showvault.vault.store import Store
 
 WATCHER = "watcher"
@@ -39,6 +39,9 @@ class Vault:
         self.disk = disk
         self.repairs: tuple[Repair, ...] = ()
         """What was mended since it was opened."""
+
+        self.rebuild: Rebuild = rebuild_nothing
+        """How what is gone is made anew; whoever can cut a show sets it."""
 
     def __enter__(self) -> "Vault":
         return self
@@ -103,7 +106,9 @@ class Vault:
         ``lock`` is the writer's, from `writing`.
         """
         now = self.clock().timestamp()
-        repairs = recover_thoroughly(self.paths, self.store, holding=lock.descriptor, now=now)
+        repairs = recover_thoroughly(
+            self.paths, self.store, holding=lock.descriptor, now=now, rebuild=self.rebuild
+        )
         self.repairs = (*self.repairs, *repairs)
 
     def _is_unfinished(self) -> bool:

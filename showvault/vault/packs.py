@@ -1,43 +1,61 @@
-"""Which packs of the history are whole, and what is saved of one that is not."""
+"""Which packs of the history are whole, and how one that is not is mended.
+
+In this order: its index is made anew; its second copy takes its place; else it goes to the
+quarantine, and those of its objects that can still be read are packed anew.
+"""
 
 from pathlib import Path
 
 from showvault.errors import ShowvaultError
 from showvault.files.disk import DiskError, FileSystem
-from showvault.files.durable import sync_folder, write_durably
+from showvault.files.durable import (
+    copy_durably,
+    write_durably,
+)
 from showvault.vault.journal import Entry, append_entry, known_packs, read_journal_end
 from showvault.vault.layout import VaultPaths
+from showvault.vault.loose import set_damaged_loose_aside
 from showvault.vault.quarantine import Repair, list_folder, set_aside
+from showvault.vault.salvage import lend_index, move_pack_aside, save_what_is_whole
+from showvault.vault.second import list_second, proves_whole
 from showvault.vault.store import Store
 
 
 def settle_packs(paths: VaultPaths, store: Store, holding: int) -> list[Repair]:
     """Look closely at the packs that no journal line vouches for. Raises DiskError."""
     known = known_packs(read_journal_end(paths.journal))
-    packs = paths.history / "objects" / "pack"
-    repairs = []
+    here = store.pack_names()
+    repairs = _bring_back_packs(paths, store, known - here, holding)
     good = []
-    for name in sorted(store.pack_names() - known):
-        _index_again(store, packs / name, holding)
-        if pack_is_whole(store, packs / name):
-            _secure_pack(packs / name, store.disk)
+    for name in sorted(here - known):
+        _index_again(store, _place(paths, name), holding)
+        if pack_is_whole(store, _place(paths, name)):
+            _secure_pack(_place(paths, name), store.disk)
             good.append(name)
         else:
-            repairs += _set_pack_aside(paths, store, name, holding)
+            repairs += _mend_pack(paths, store, name, holding)
     repairs += _set_indexes_aside(paths, store.disk)
     if good:
-        entry = Entry(number=0, sha256="", commit="", packs=tuple(good), replaces=False)
+        gone = known - store.pack_names()
+        replaces = bool(gone) and is_connected(store)  # somebody else's git packed everything anew
+        told = sorted(store.pack_names()) if replaces else good
+        entry = Entry(number=0, sha256="", commit="", packs=tuple(told), replaces=replaces)
         append_entry(paths.journal, entry, disk=store.disk)
     return repairs
 
 
-def set_damaged_packs_aside(paths: VaultPaths, store: Store, holding: int) -> list[Repair]:
-    """Look closely at every pack. Raises DiskError."""
-    repairs = []
+def mend_packs(paths: VaultPaths, store: Store, holding: int) -> list[Repair]:
+    """Look closely at every pack and at every object beside them. Raises DiskError."""
+    lost = list_second(paths, store.disk) - store.pack_names()
+    repairs = _bring_back_packs(paths, store, lost, holding)
     for name in sorted(store.pack_names()):
-        if not pack_is_whole(store, paths.history / "objects" / "pack" / name):
-            repairs += _set_pack_aside(paths, store, name, holding)
-    return repairs
+        if not pack_is_whole(store, _place(paths, name)):
+            repairs += _mend_pack(paths, store, name, holding)
+    return [
+        *repairs,
+        *_mend_second(paths, store),
+        *set_damaged_loose_aside(paths, store.disk),
+    ]
 
 
 def pack_is_whole(store: Store, pack: Path) -> bool:
@@ -53,12 +71,51 @@ def pack_is_whole(store: Store, pack: Path) -> bool:
     return True
 
 
+def is_connected(store: Store) -> bool:
+    """Whether everything is there that the refs lead to; bytes are not read. Raises DiskError."""
+    try:
+        store.git.run("rev-list", "--objects", "--all", "--quiet", doing="look at every version")
+    except DiskError:
+        raise
+    except ShowvaultError:
+        return False
+    return True
+
+
+def _place(paths: VaultPaths, name: str) -> Path:
+    return paths.history / "objects" / "pack" / name
+
+
+def _bring_back_packs(
+    paths: VaultPaths, store: Store, gone: frozenset[str], holding: int
+) -> list[Repair]:
+    """Put packs that are gone back from their second copies."""
+    repairs = []
+    for name in sorted(gone & list_second(paths, store.disk)):
+        if _put_second(paths, store, name, holding):
+            repairs.append(
+                Repair("a pack of the history that was gone came back from its second copy")
+            )
+    return repairs
+
+
+def _put_second(paths: VaultPaths, store: Store, name: str, holding: int) -> bool:
+    pack = _place(paths, name)
+    if not proves_whole(paths.second / name):
+        return False
+    copy_durably(paths.second / name, pack, mode=0o400, disk=store.disk)
+    _index_again(store, pack, holding)
+    store.sync_packs()
+    return pack_is_whole(store, pack)
+
+
 def _index_again(store: Store, pack: Path, holding: int) -> None:
     """Give a pack that lost its index a new one; what is not whole gets none."""
     if pack.with_suffix(".idx").exists():
         return
     try:
-        store.git.run("index-pack", "--", str(pack), doing="index a pack again", holding=holding)
+        # No "--" here: index-pack knows none, and the path is absolute.
+        store.git.run("index-pack", str(pack), doing="index a pack again", holding=holding)
     except DiskError:
         raise
     except ShowvaultError:
@@ -71,32 +128,42 @@ def _secure_pack(pack: Path, disk: FileSystem) -> None:
         write_durably(path, path.read_bytes(), mode=0o400, disk=disk)
 
 
-def _set_pack_aside(paths: VaultPaths, store: Store, name: str, holding: int) -> list[Repair]:
-    """Move a damaged pack away and save those of its objects that are whole."""
-    disk = store.disk
-    store.close()
-    pack = paths.history / "objects" / "pack" / name
-    index = pack.with_suffix(".idx")
-    moved = set_aside(paths, pack, disk)
-    if index.exists():
-        set_aside(paths, index, disk)
-    try:
-        store.git.run(
-            *("unpack-objects", "-r", "-q"),
-            doing="save what is whole",
-            stdin=moved.read_bytes(),
-            holding=holding,
-        )
-    except DiskError:
-        raise
-    except ShowvaultError:  # it says so when it had to leave something out
-        pass
-    for folder in list_folder(paths.history / "objects", disk):
-        if len(folder) == 2:
-            disk.sync_folder(paths.history / "objects" / folder)
-    sync_folder(paths.history / "objects", disk=disk)
-    store.sync_packs()
-    return [Repair(f"a damaged pack of the history was moved to {moved.parent.name}/{moved.name}")]
+def _mend_pack(paths: VaultPaths, store: Store, name: str, holding: int) -> list[Repair]:
+    pack = _place(paths, name)
+    store.close()  # or Windows would not let the file go
+    if proves_whole(pack):
+        if pack.with_suffix(".idx").exists():
+            set_aside(paths, pack.with_suffix(".idx"), store.disk)
+        _index_again(store, pack, holding)
+        if pack_is_whole(store, pack):
+            return [Repair("a damaged index of the history was made anew")]
+    aside = move_pack_aside(paths, pack, store.disk)
+    if _put_second(paths, store, name, holding):
+        return [Repair("a damaged pack of the history was replaced by its second copy")]
+    if pack.exists():
+        move_pack_aside(paths, pack, store.disk)
+    save_what_is_whole(paths, store, aside / "pack" / name, holding)
+    if (paths.second / name).exists():  # where the one is damaged, the other may be whole
+        also = move_pack_aside(paths, paths.second / name, store.disk)
+        lend_index(aside, also, store.disk)
+        save_what_is_whole(paths, store, also / "pack" / name, holding)
+    return [Repair(f"a damaged pack of the history was moved to quarantine/{aside.name}")]
+
+
+def _mend_second(paths: VaultPaths, store: Store) -> list[Repair]:
+    """Make damaged second copies anew; one whose pack is not whole either goes aside."""
+    repairs = []
+    for name in sorted(list_second(paths, store.disk)):
+        copy = paths.second / name
+        if proves_whole(copy):
+            continue
+        set_aside(paths, copy, store.disk)
+        if proves_whole(_place(paths, name)):
+            copy_durably(_place(paths, name), copy, disk=store.disk)
+            repairs.append(Repair("a damaged second copy of a pack was made anew"))
+        else:
+            repairs.append(Repair("a damaged second copy of a pack is in the quarantine"))
+    return repairs
 
 
 def _set_indexes_aside(paths: VaultPaths, disk: FileSystem) -> list[Repair]:

@@ -28,8 +28,7 @@ class MissingObjectError(ShowvaultError):
     def __init__(self, name: str) -> None:
         super().__init__(
             f"the vault's history does not hold {name!r} whole",
-            hint="showvault verify looks at all of it; the ring still holds the newest versions as "
-            "plain files",
+            hint="check the vault; the ring still holds the newest versions as plain files",
         )
         self.name = name
 
@@ -105,6 +104,19 @@ class Reader:
                 return Stored(fields[0].decode("ascii"), fields[1].decode("ascii"), data)
         self.close()  # it died over this one; what it may say next belongs to no question
         raise MissingObjectError(name)
+
+
+def read_what_is_there(reader: Reader, oids: Sequence[str]) -> Iterator[tuple[str, Stored | None]]:
+    """Each object, None for one that git cannot give back; git may die over such a one."""
+    asked = 0
+    while asked < len(oids):
+        try:
+            for stored in reader.read_all(oids[asked:]):
+                yield oids[asked], stored
+                asked += 1
+        except MissingObjectError:
+            yield oids[asked], None
+            asked += 1
 
 
 def _in_pipefuls(names: Sequence[str]) -> Iterator[list[str]]:

@@ -6,6 +6,7 @@
 - Every step may be cut short at any point; the next opening does it again.
 """
 
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from showvault.errors import ShowvaultError
@@ -22,15 +23,25 @@ from showvault.vault.journal import (
     read_journal,
     read_journal_end,
 )
+from showvault.vault.lacking import find_lacking
 from showvault.vault.layout import VaultPaths
-from showvault.vault.packs import set_damaged_packs_aside, settle_packs
+from showvault.vault.packs import is_connected, mend_packs, settle_packs
 from showvault.vault.parts import RECORD
 from showvault.vault.quarantine import Repair, set_aside
 from showvault.vault.reader import MissingObjectError
 from showvault.vault.ring import PENDING, free_name, hash_copy, list_names, read_ring_name
 from showvault.vault.store import LABELS, MAIN, OID, DamagedRefError, Store
 from showvault.vault.sweeping import sweep
+from showvault.vault.trees import object_id
 from showvault.vault.versions import DamagedVersionError, Version, parent_of, read_version
+
+Rebuild = Callable[[frozenset[str]], Iterable[tuple[str, bytes]]]
+"""Makes objects of which only the ids are left, as kind and bytes, from what lies elsewhere."""
+
+
+def rebuild_nothing(wanted: frozenset[str]) -> Iterable[tuple[str, bytes]]:
+    """For whoever cannot cut a show: nothing is made."""
+    return ()
 
 
 def recover(paths: VaultPaths, store: Store, *, holding: int, now: float) -> list[Repair]:
@@ -41,7 +52,7 @@ def recover(paths: VaultPaths, store: Store, *, holding: int, now: float) -> lis
     Raises DiskError, GitError; what was mended until then stays mended.
     """
     disk = store.disk
-    for folder in (paths.ring, paths.quarantine):
+    for folder in (paths.ring, paths.second, paths.quarantine):
         make_folder_durably(folder, disk=disk)
     repairs = sweep(paths, disk, now)
     repairs += settle_packs(paths, store, holding)
@@ -52,10 +63,14 @@ def recover(paths: VaultPaths, store: Store, *, holding: int, now: float) -> lis
 
 
 def recover_thoroughly(
-    paths: VaultPaths, store: Store, *, holding: int, now: float
+    paths: VaultPaths, store: Store, *, holding: int, now: float, rebuild: Rebuild
 ) -> list[Repair]:
-    """As `recover`, after a close look at every pack: reads the whole history from the disk."""
-    repairs = set_damaged_packs_aside(paths, store, holding)
+    """As `recover`, after a close look at every pack: reads the whole history from the disk.
+
+    What is gone for good is asked of ``rebuild``.
+    """
+    repairs = mend_packs(paths, store, holding)
+    repairs += _rebuild(paths, store, holding, rebuild)
     try:
         head = store.head()
     except DamagedRefError:
@@ -63,6 +78,25 @@ def recover_thoroughly(
     if head is not None and not _is_complete(store, head):
         repairs += _go_back(paths, store, head, holding)
     return repairs + recover(paths, store, holding=holding, now=now)
+
+
+def _rebuild(paths: VaultPaths, store: Store, holding: int, rebuild: Rebuild) -> list[Repair]:
+    """Store anew what versions lack, as far as ``rebuild`` can make it."""
+    if is_connected(store):
+        return []
+    commits = [entry.commit for entry in read_journal(paths.journal) if entry.number]
+    made = 0
+    # A folder that is made again may name more that is gone, so it is asked until nothing comes.
+    while wanted := frozenset().union(*find_lacking(store, commits).values()):
+        before = made
+        for kind, data in rebuild(wanted):
+            if object_id(kind, data) in wanted:
+                store.write_object(kind, data, holding=holding)
+                made += 1
+        if made == before:
+            break
+        store.close()
+    return [Repair(f"{made} lost parts were made anew from plain files")] * bool(made)
 
 
 def _settle_labels(paths: VaultPaths, store: Store) -> list[Repair]:
@@ -104,7 +138,7 @@ def _finish(paths: VaultPaths, store: Store, head: str) -> list[Repair]:
 
 def _go_back(paths: VaultPaths, store: Store, head: str | None, holding: int) -> list[Repair]:
     """Find the newest version that is whole and make it the newest again."""
-    repairs = set_damaged_packs_aside(paths, store, holding)
+    repairs = mend_packs(paths, store, holding)
     entries = read_journal(paths.journal)
     for entry in reversed(entries):
         if entry.number and _is_complete(store, entry.commit):

@@ -20,6 +20,7 @@ from showvault.vault.git import Git
 from showvault.vault.importing import Import
 from showvault.vault.parts import blob_id
 from showvault.vault.reader import MissingObjectError, Reader
+from showvault.vault.trees import read_tree
 
 __all__ = ["FILES", "LABELS", "MAIN", "DamagedRefError", "Store", "blob_id"]
 
@@ -201,6 +202,17 @@ class Store:
         )
         return not answer.rstrip().endswith(b"missing")
 
+    def write_object(self, kind: str, data: bytes, *, holding: int) -> None:
+        """Store one object alone, for a vault that is being mended. Raises DiskError, GitError."""
+        answer = self.git.run(
+            *("hash-object", "-w", "-t", kind, "--stdin"),
+            doing="store a part again",
+            stdin=data,
+            holding=holding,
+        )
+        sync_folder(self.history / "objects" / answer.decode("ascii")[:2], disk=self.disk)
+        sync_folder(self.history / "objects", disk=self.disk)
+
     def pack_names(self) -> frozenset[str]:
         """The packs there are now. Raises DiskError."""
         folder = self.history / "objects" / "pack"
@@ -255,20 +267,7 @@ class Store:
             for (prefix, name), stored in zip(level.items(), answers, strict=True):
                 if stored is None or stored.kind != "tree":
                     raise MissingObjectError(name)
-                for path, oid, is_folder in _entries(prefix, stored.data):
-                    (folders if is_folder else parts)[path] = oid
+                for entry in read_tree(stored.data):
+                    (folders if entry.is_folder else parts)[prefix + entry.name] = entry.oid
             level = {f"{path}/": oid for path, oid in folders.items()}
         return parts
-
-
-def _entries(prefix: str, tree: bytes) -> list[tuple[str, str, bool]]:
-    """The lines of a tree object: mode, blank, name, NUL, twenty bytes of id (git, gitformat)."""
-    entries = []
-    at = 0
-    while at < len(tree):
-        end = tree.index(b"\0", at)
-        mode, _, name = tree[at:end].partition(b" ")
-        path = prefix + name.decode("utf-8", "surrogateescape")
-        entries.append((path, tree[end + 1 : end + 21].hex(), mode == b"40000"))
-        at = end + 21
-    return entries

@@ -19,7 +19,8 @@ def sweep(paths: VaultPaths, disk: FileSystem, now: float) -> list[Repair]:
     """Remove what is half-written; ``now`` is in seconds since 1970. Raises DiskError."""
     history = paths.history
     swept = 0
-    for folder in (paths.folder, paths.ring, paths.locks, history, history / "objects" / "pack"):
+    packs = history / "objects" / "pack"
+    for folder in (paths.folder, paths.ring, paths.second, paths.locks, history, packs):
         for name in list_folder(folder, disk):
             ours = name.startswith((TEMPORARY, "fast_import_crash_")) or LEFTOVER.fullmatch(name)
             if ours and not (folder / name).is_dir():
@@ -30,7 +31,7 @@ def sweep(paths: VaultPaths, disk: FileSystem, now: float) -> list[Repair]:
             if name.endswith(".lock") and _is_stale(folder / name, disk, now):
                 remove_durably(folder / name, disk=disk)
                 swept += 1
-    swept += _sweep_keeps(history / "objects" / "pack", disk)
+    swept += _sweep_keeps(packs, disk)
     return [Repair(f"removed {swept} half-written files of a save that was cut off")] * bool(swept)
 
 

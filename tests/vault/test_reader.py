@@ -3,7 +3,7 @@ from pathlib import Path
 import pytest
 
 from showvault.vault.parts import blob_id
-from showvault.vault.reader import MissingObjectError
+from showvault.vault.reader import MissingObjectError, read_what_is_there
 from tests.vault.builders import keep, make_vault, opened
 
 
@@ -18,6 +18,15 @@ def test_answers_nobody_waited_for_are_not_taken_for_later_ones(tmp_path: Path) 
         except MissingObjectError:  # while it is handled, its frames still hold the question
             assert vault.store.read_blob(blob_id(b"third")) == b"third"
         assert vault.store.read_blob(blob_id(b"first")) == b"first"
+
+
+def test_a_missing_object_stops_nobody_who_asks_for_what_is_there(tmp_path: Path) -> None:
+    with opened(make_vault(tmp_path / "vault")) as vault:
+        keep(vault, {"show/a": b"first"})
+        answers = dict(read_what_is_there(vault.store.reader, ["f" * 40, blob_id(b"first")]))
+    assert answers["f" * 40] is None
+    assert (found := answers[blob_id(b"first")]) is not None
+    assert found.data == b"first"
 
 
 def test_a_git_that_died_since_the_last_question_is_started_again(tmp_path: Path) -> None:

@@ -1,0 +1,188 @@
+"""How a vault is mended from plain files where git has no whole copy of something any more.
+
+The vault knows bytes and names; here a plain file is cut into the parts that a version of it had,
+so that what it holds can be stored again. A version that is gone from the history altogether, and
+was newer than all that are left, is kept anew.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from showvault.errors import ShowvaultError
+from showvault.files.reading import SettledFile, identify, read_settled
+from showvault.flows.candidates import find_saves
+from showvault.flows.incoming import ChooseReader, path_of, read_incoming
+from showvault.flows.keep import Keeper
+from showvault.flows.outcomes import Kept, Saying
+from showvault.flows.stored import SHOW_FOLDER, SKELETON, bytes_of_file
+from showvault.show.cutting import CutShow
+from showvault.vault.checking import (
+    Damage,
+    Progress,
+    check_vault,
+    copies_without_version,
+    mend_vault,
+    tell_nobody,
+)
+from showvault.vault.opening import Vault
+from showvault.vault.parts import blob_id
+from showvault.vault.quarantine import Repair, set_aside
+from showvault.vault.ring import (
+    enter_copies,
+    free_name,
+    hash_copy,
+    list_copies,
+    list_names,
+    prepare_copies,
+    read_ring_name,
+    ring_name,
+)
+from showvault.vault.trees import make_trees
+from showvault.vault.versions import Version, VersionFile, list_versions
+
+
+@dataclass(frozen=True)
+class Mended:
+    """What was found in a vault, what was done about it, and what is left."""
+
+    found: tuple[Damage, ...]
+    repairs: tuple[Repair, ...]
+    kept_anew: tuple[Kept, ...]
+    left: tuple[Damage, ...]
+
+
+def mend(keeper: Keeper, *, when: datetime, progress: Progress = tell_nobody) -> Mended:
+    """Check the whole vault and mend what is damaged, from second copies and plain files.
+
+    Nothing is deleted. Raises DiskError, LockHeldError, GitError.
+    """
+    vault = keeper.vault
+    found = check_vault(vault, progress)
+    if not found:
+        return Mended((), (), (), ())
+    vault.rebuild = lambda wanted: make_from_plain_files(vault, keeper.choose_reader, wanted)
+    repairs = mend_vault(vault)
+    keeper.known.forget()
+    repairs += _mend_ring(vault)
+    kept = tuple(_keep_anew(keeper, when))
+    return Mended(tuple(found), tuple(repairs), kept, tuple(check_vault(vault, progress)))
+
+
+def make_from_plain_files(
+    vault: Vault, choose_reader: ChooseReader, wanted: frozenset[str]
+) -> Iterator[tuple[str, bytes]]:
+    """Those objects of ``wanted`` that plain files still hold, as kind and bytes.
+
+    Looks into the ring, the watched places and the quarantine until nothing is wanted any more.
+    """
+    left = set(wanted)
+    for path in _plain_files(vault):
+        if not left:
+            return
+        try:
+            file = read_settled(path)
+        except ShowvaultError:
+            continue
+        for oid, kind, data in _objects_of(file, choose_reader):
+            if oid in left:
+                left.remove(oid)
+                yield kind, data
+
+
+def _plain_files(vault: Vault) -> Iterator[Path]:
+    ring, quarantine = vault.paths.ring, vault.paths.quarantine
+    yield from (ring / name for name in reversed(list_names(ring, disk=vault.disk)))
+    watched = [path_of(name) for name in vault.description.watched]
+    yield from find_saves(watched, without=vault.folder)
+    for name in list_names(quarantine, disk=vault.disk):
+        if not (quarantine / name).is_dir():
+            yield quarantine / name
+
+
+def _objects_of(file: SettledFile, choose_reader: ChooseReader) -> Iterator[tuple[str, str, bytes]]:
+    """Every object that a version with this file holds of it: id, kind, bytes."""
+    yield blob_id(file.data), "blob", file.data
+    cut = read_incoming(file, choose_reader).cut
+    if cut is None:
+        return
+    parts = _parts_of(cut)
+    ids = {path: blob_id(data) for path, data in parts.items()}
+    for path, data in parts.items():
+        yield ids[path], "blob", data
+    for oid, data in make_trees(ids).items():
+        yield oid, "tree", data
+
+
+def _parts_of(cut: CutShow) -> Mapping[str, bytes]:
+    named = {SHOW_FOLDER + name: data for name, data in cut.parts.items()}
+    return {SKELETON: cut.skeleton, **named}
+
+
+def _mend_ring(vault: Vault) -> list[Repair]:
+    """Write plain copies anew that are not what was kept, and those of the newest good version."""
+    versions = {version.number: version for version in list_versions(vault.store)}
+    newest = next((version for version in versions.values() if version.good), None)
+    whole: set[tuple[int, str]] = set()
+    damaged: dict[str, int] = {}
+    for copy in list_copies(vault.paths.ring, disk=vault.disk):
+        sha256 = hash_copy(vault.paths.ring / copy.name)
+        kept = versions[copy.number].files if copy.number in versions else ()
+        if any(file.sha256 == sha256 for file in kept):
+            whole.add((copy.number, sha256))
+        elif kept:
+            damaged[copy.name] = copy.number
+    wanted = {number: versions[number] for number in damaged.values()}
+    for file in newest.files if newest else ():
+        if file.since in versions:
+            wanted[file.since] = versions[file.since]
+    repairs = []
+    with vault.writing("mending the ring"):
+        for name in damaged:
+            set_aside(vault.paths, vault.paths.ring / name, vault.disk)
+            repairs.append(Repair(f"the damaged plain copy {name} is in the quarantine"))
+        for number, version in sorted(wanted.items()):
+            for file in version.files:
+                if file.since == number and (number, file.sha256) not in whole:
+                    repairs += _copy_anew(vault, version, file)
+    return repairs
+
+
+def _copy_anew(vault: Vault, version: Version, file: VersionFile) -> list[Repair]:
+    try:
+        data = bytes_of_file(vault.store, version, file)
+    except ShowvaultError:  # the check after mending names it
+        return []
+    taken = list_names(vault.paths.ring, disk=vault.disk)
+    name = free_name(ring_name(version.number, version.moment, file.name), taken)
+    prepare_copies(vault.paths.ring, {name: data}, disk=vault.disk)
+    enter_copies(vault.paths.ring, [name], disk=vault.disk)
+    return [Repair(f"the plain copy {name} was written anew from the history")]
+
+
+def _keep_anew(keeper: Keeper, when: datetime) -> Iterator[Kept]:
+    """Keep the plain copies of versions that are gone and were newer than all that are left."""
+    vault = keeper.vault
+    newest = max((version.number for version in list_versions(vault.store)), default=0)
+    for path in copies_without_version(vault):
+        copy = read_ring_name(path.name)
+        identity = identify(path)
+        if copy is None or identity is None or copy.number <= newest:
+            continue
+        original = copy.name.split("_", 3)[3]
+        file = SettledFile(_place_of(vault, original), read_settled(path).data, identity)
+        saying = Saying(note=f"brought back from the plain copy of version {copy.number}")
+        outcomes = keeper.keep([file], when=when, saying=saying)
+        yield from (one for one in outcomes if isinstance(one, Kept))
+
+
+def _place_of(vault: Vault, name: str) -> Path:
+    """Where a file of this name was saved, as far as the versions that are left tell."""
+    for version in list_versions(vault.store):
+        files: tuple[VersionFile, ...] = version.files
+        for file in files:
+            if file.name == name:
+                return path_of(file.path)
+    watched = path_of(vault.description.watched[0])
+    return watched / name if watched.is_dir() else watched
