@@ -2,8 +2,6 @@
 
 import os
 import signal
-import sys
-import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -12,12 +10,10 @@ from typing import TYPE_CHECKING
 import click
 
 from showvault.cli.options import (
-    colour,
     format_option,
     make_keeper,
     now,
     open_found_vault,
-    screen_width,
     vault_option,
     warn,
     who_option,
@@ -27,10 +23,6 @@ if TYPE_CHECKING:
     from showvault.vault.opening import Vault
     from showvault.watch.events import WatchEvent
     from showvault.watch.session import Session
-    from showvault.watch.telling import CalmLine
-
-COLOURS = {"calm": None, "notice": "yellow", "alarm": "red"}
-REFRESH_SECONDS = 5.0
 
 
 @click.command("watch")
@@ -130,15 +122,13 @@ def _print_records(session: "Session", vault: "Vault") -> bool:
     """Print one event a line; return whether a file was left that is not kept."""
     from showvault.watch.events import event_as_json
 
-    left = False
-    for event in session.events():
-        click.echo(event_as_json(event))
-        left = _leaves_something(event)
-    return left
+    return _show_all(session, lambda event: click.echo(event_as_json(event)))
 
 
 def _print_lines(session: "Session", vault: "Vault") -> bool:
     """Print lines for a person; return whether a file was left that is not kept."""
+    from showvault.cli.screen import Screen
+    from showvault.report.terminal import safe
     from showvault.vault.versions import list_versions
     from showvault.watch.telling import CalmLine
 
@@ -147,70 +137,22 @@ def _print_lines(session: "Session", vault: "Vault") -> bool:
     calm = CalmLine(count=len(versions))
     if good is not None:
         calm.number, calm.moment, calm.summary = good.number, good.moment, good.summary
-    screen = _Screen(calm)
-    click.echo(f"vault: {vault.folder}")
-    left = False
+    screen = Screen(calm)
+    click.echo(f"vault: {safe(str(vault.folder))}")
     with screen.refreshing():
-        for event in session.events():
-            screen.show(event)
-            left = _leaves_something(event)
-    return left
+        return _show_all(session, screen.show)
 
 
-def _leaves_something(event: "WatchEvent") -> bool:
+def _show_all(session: "Session", show: Callable[["WatchEvent"], None]) -> bool:
+    """Show every event; where a second Ctrl-C ends it at once, what is not kept is named."""
     from showvault.watch.events import Stopped
 
-    return isinstance(event, Stopped) and bool(event.left)
-
-
-class _Screen:
-    """Events as lines that scroll, and under them one line that stays, on a terminal."""
-
-    def __init__(self, calm: "CalmLine") -> None:
-        self._calm = calm
-        self._lock = threading.Lock()
-        self._stays = sys.stdout.isatty()
-
-    def show(self, event: "WatchEvent") -> None:
-        from showvault.watch.telling import say_event
-
-        level, text = say_event(event)
-        with self._lock:
-            self._calm.heed(event)
-            self._wipe()
-            bell = "\a" if level == "alarm" and self._stays else ""
-            click.secho(text + bell, fg=colour(COLOURS[level]), bold=level == "alarm")
-            self._draw()
-
-    @contextmanager
-    def refreshing(self) -> Iterator[None]:
-        """Keep the age in the line true while nothing happens."""
-        if not self._stays:
-            yield
-            return
-        done = threading.Event()
-        ticker = threading.Thread(target=self._tick, args=(done.wait,), daemon=True)
-        ticker.start()
-        try:
-            yield
-        finally:
-            done.set()
-            ticker.join()
-            with self._lock:
-                self._wipe()
-
-    def _tick(self, wait: Callable[[float], bool]) -> None:
-        while not wait(REFRESH_SECONDS):
-            with self._lock:
-                self._wipe()
-                self._draw()
-
-    def _wipe(self) -> None:
-        if self._stays:
-            click.echo("\r\x1b[2K", nl=False)
-
-    def _draw(self) -> None:
-        if self._stays:
-            click.secho(
-                self._calm.say(now(), screen_width() - 1), nl=False, bold=bool(self._calm.alarm)
-            )
+    left = False
+    try:
+        for event in session.events():
+            show(event)
+            left = isinstance(event, Stopped) and bool(event.left)
+    except KeyboardInterrupt:
+        show(session.stopped())
+        raise
+    return left

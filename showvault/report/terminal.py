@@ -77,8 +77,11 @@ def clip(text: str, width: int) -> str:
     return (text[:at_word] if at_word > width // 2 else text) + "…"
 
 
-def fold_line(line: str, width: int) -> str:
-    """Break a line that is too long for the screen between words, further in; 0 breaks none."""
+def fold_line(line: str, width: int, deeper: int = 4) -> str:
+    """Break a line that is too long for the screen between words, so much further in.
+
+    A width of 0 breaks none.
+    """
     if not width or width_of(line) <= width:
         return line
     indent = " " * (len(line) - len(line.lstrip()))
@@ -87,11 +90,16 @@ def fold_line(line: str, width: int) -> str:
             line.strip(),
             width,
             initial_indent=indent,
-            subsequent_indent=indent + "    ",
+            subsequent_indent=indent + " " * deeper,
             break_long_words=False,
             break_on_hyphens=False,
         )
     )
+
+
+def rows_of(text: str, width: int) -> int:
+    """Return how many rows of a terminal of so many columns one line of text takes."""
+    return max(1, -(-width_of(text) // max(width, 1)))
 
 
 def width_of(text: str) -> int:

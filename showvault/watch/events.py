@@ -27,6 +27,9 @@ class Ready(Told, frozen=True, tag=_snake):
     polling: bool
     """Whether it looks at regular intervals because the system's events cannot be had."""
 
+    not_whole: tuple[Path, ...] = ()
+    """Files whose last save is not whole: all the others are safe."""
+
 
 class Kept(Told, frozen=True, tag=_snake):
     """A version is safe from here on."""
@@ -46,6 +49,8 @@ class SetAside(Told, frozen=True, tag=_snake):
     number: int
     path: Path
     reason: str
+    whole_before: bool = True
+    """Whether an earlier, whole save of this file is kept."""
 
 
 class NotReadableYet(Told, frozen=True, tag=_snake):

@@ -53,6 +53,8 @@ class Keeper(Protocol):
 
     def judge(self, path: Path, data: bytes) -> Wholeness: ...
 
+    def knows(self, path: Path) -> bool: ...
+
     def keep(
         self, files: Sequence[SettledFile], *, when: datetime
     ) -> Sequence[KeptVersion | Unchanged]: ...
@@ -91,11 +93,16 @@ class Saving:
         self._read = read
         self._broken: dict[Path, Settled] = {}
         self._attempts: dict[Path, int] = {}
+        self._not_whole: set[Path] = set()
         self._troubles: dict[str, tuple[list[Path], ShowvaultError | None]] = {}
 
     def failing(self) -> Collection[Path]:
         """The files whose last attempt failed."""
         return self._attempts.keys()
+
+    def not_whole(self) -> Collection[Path]:
+        """The files whose last save was not whole, and was set aside."""
+        return self._not_whole
 
     def deal_with(self, settlements: Sequence[Settlement]) -> Iterator[WatchEvent]:
         """Keep what can be kept; each event comes as soon as it is true."""
@@ -116,6 +123,7 @@ class Saving:
         """These files are gone; tell of those that could not be kept before."""
         for path in paths:
             self._broken.pop(path, None)
+            self._not_whole.discard(path)
             if self._attempts.pop(path, None) is not None:
                 yield GoneUnkept(time=self._clock.wall(), path=path)
 
@@ -145,6 +153,7 @@ class Saving:
                 yield from self._wait_or_set_aside(settled, file, judgement.reason)
                 continue
             self._broken.pop(file.path, None)
+            self._not_whole.discard(file.path)
             rest = self._settling.rest_for(file.path)
             if judgement.state == "unproven" and settled.rested < rest:
                 self._settling.hold(file.path, rest)
@@ -197,16 +206,20 @@ class Saving:
             return
         try:
             outcome = self._keeper.set_aside(file, reason, when=self._clock.wall())
+            whole_before = self._keeper.knows(path)
         except Exception as error:
             self._failed([path], error)
             return
-        match outcome:
-            case Unchanged() if known is None and path not in self._attempts:
-                yield NotReadableYet(time=self._clock.wall(), path=path, reason=reason)
-            case SetAsideVersion(version=version) | Unchanged(version=version):
-                # Broken bytes that come back are as much of an alarm as they were at first.
-                number = version.number
-                yield SetAside(time=self._clock.wall(), number=number, path=path, reason=reason)
+        self._not_whole.add(path)
+        # Broken bytes that come back, or are found at the start, are as much of an alarm as new
+        # ones: what was saved last cannot be loaded.
+        yield SetAside(
+            time=self._clock.wall(),
+            number=outcome.version.number,
+            path=path,
+            reason=reason,
+            whole_before=whole_before,
+        )
         yield from self._done(file)
 
     def _keep(self, files: Sequence[SettledFile]) -> Generator[WatchEvent, None, bool]:

@@ -98,6 +98,10 @@ class Session:
         self._stopping = True
         self._observer.wake()
 
+    def stopped(self) -> Stopped:
+        """Say that it ended, and which files are left that are not kept yet."""
+        return Stopped(time=self._clock.wall(), left=tuple(sorted(self._settling.waiting())))
+
     def events(self) -> Iterator[WatchEvent]:
         """Work, and tell what happens, until `stop` is called."""
         try:
@@ -194,7 +198,12 @@ class Session:
             self._awaited = None
             self._reminder.saw_save(self._clock.monotonic(), self._clock.wall())
             polling = self._observer.polling
-            yield Ready(time=self._clock.wall(), watched=self._watched, polling=polling)
+            yield Ready(
+                time=self._clock.wall(),
+                watched=self._watched,
+                polling=polling,
+                not_whole=tuple(sorted(self._saving.not_whole())),
+            )
 
     def _alarms(self) -> Iterator[WatchEvent]:
         now, moment = self._clock.monotonic(), self._clock.wall()
@@ -222,7 +231,7 @@ class Session:
                 break
             self._observer.wait(min(self.pause(), deadline - self._clock.monotonic()))
             yield from self.step()
-        yield Stopped(time=self._clock.wall(), left=tuple(sorted(self._settling.waiting())))
+        yield self.stopped()
 
     def _age(self, path: Path) -> float:
         """Seconds for which a file has rested, by its own times; 0 where they prove nothing."""

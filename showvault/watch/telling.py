@@ -43,18 +43,13 @@ def say_event(event: WatchEvent) -> Line:
 
 def _words(event: WatchEvent) -> Line:
     match event:
-        case Ready(watched=watched, polling=polling):
-            how = "looking every few seconds" if polling else "listening"
-            return "calm", f"watching {_names(watched)} ({how}); everything saved before is safe"
+        case Ready():
+            return _words_when_ready(event)
         case Kept(number=number, path=path, summary=summary, notes=notes):
             more = "".join(f"\n          {safe(note)}" for note in notes)
             return "calm", f"kept {number}  {safe(path.name)}: {safe(summary)}{more}"
-        case SetAside(number=number, path=path, reason=reason):
-            return (
-                "alarm",
-                f"SET ASIDE {number}  {safe(path.name)} is not whole ({safe(reason)}): its bytes "
-                "are kept apart from the good versions. SAVE AGAIN.",
-            )
+        case SetAside():
+            return "alarm", _say_set_aside(event)
         case NotReadableYet(path=path, reason=reason):
             return "notice", f"{safe(path.name)} is not whole yet ({safe(reason)})"
         case SavedUnchanged(path=path):
@@ -74,10 +69,35 @@ def _words(event: WatchEvent) -> Line:
         case GoneUnkept(path=path):
             return "alarm", f"LOST: {safe(path.name)} is gone, and its last save was not kept"
         case Stopped(left=left):
-            rest = f"; not kept: {_names(left)} (the next start looks at them)" if left else ""
-            return "alarm" if left else "calm", f"stopped watching{rest}"
+            return "alarm" if left else "calm", f"stopped watching{_say_left(left)}"
         case _:
             return _words_on_surroundings(event)
+
+
+def _words_when_ready(event: Ready) -> Line:
+    how = "looking every few seconds" if event.polling else "listening"
+    watching = f"watching {_names(event.watched)} ({how})"
+    if event.not_whole:
+        names = _names(event.not_whole)
+        return "alarm", f"{watching}; NOT WHOLE: {names}; all else saved before is safe"
+    return "calm", f"{watching}; everything saved before is safe"
+
+
+def _say_set_aside(event: SetAside) -> str:
+    stands = (
+        "the last whole save of it stays the one that comes back"
+        if event.whole_before
+        else "NOTHING WHOLE OF IT IS PROTECTED YET"
+    )
+    return (
+        f"SET ASIDE {event.number}  {safe(event.path.name)} is not whole ({safe(event.reason)}): "
+        f"its bytes are kept apart from the good versions; {stands}. SAVE AGAIN."
+    )
+
+
+def _say_left(left: tuple[Path, ...]) -> str:
+    them = "it" if len(left) == 1 else "them"
+    return f"; NOT KEPT: {_names(left)} (the next start looks at {them})" if left else ""
 
 
 def _words_on_surroundings(
@@ -152,7 +172,8 @@ class CalmLine:
             return f"NOT KEPT: {_names(tuple(sorted(self.not_kept)))} (see above)"
         if self.not_whole:
             names = _names(tuple(sorted(self.not_whole)))
-            return f"{names} was not whole when it was saved last: SAVE AGAIN"
+            yet = "" if self.number is not None else "; nothing whole is protected yet"
+            return f"SAVE AGAIN: {names} was not whole when it was saved last{yet}"
         return ""
 
     def heed(self, event: WatchEvent) -> None:

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from showvault.report.terminal import (
     clip,
     fold_line,
+    rows_of,
     safe,
     say_age,
     say_ago,
@@ -77,3 +78,12 @@ def test_a_long_line_is_folded_between_words_further_in_and_a_short_one_is_not()
     assert fold_line("  one two three four", 12) == "  one two\n      three\n      four"
     assert fold_line("  one two", 12) == "  one two"
     assert fold_line("  one two three four", 0) == "  one two three four"
+
+
+def test_a_long_line_is_folded_as_far_in_as_is_wanted():
+    assert fold_line("10:00  one two three", 14, 7) == "10:00  one two\n       three"
+
+
+def test_a_line_takes_as_many_rows_as_a_terminal_breaks_it_into():
+    assert [rows_of("x" * length, 10) for length in (0, 10, 11, 25)] == [1, 1, 2, 3]
+    assert rows_of("字" * 6, 10) == 2

@@ -215,7 +215,30 @@ def test_on_a_terminal_one_line_stays_and_the_save_is_told_above_it(desk, play, 
         assert terminal.interrupt() == 0
     assert desk.restored("latest") == edited(69)
     controls = set(re.findall(r"\x1b[^a-zA-Z]*[a-zA-Z]", terminal.said))
-    assert all(re.fullmatch(r"\x1b\[[0-9;]*[mK]", control) for control in controls), controls
+    assert all(re.fullmatch(r"\x1b\[[0-9;]*[mAJ]", control) for control in controls), controls
+
+
+def test_a_broken_file_found_at_the_start_is_as_loud_as_one_saved_later(desk, play):
+    desk.save("play.json", play[:500])
+    with desk.watching() as watcher:
+        (aside,) = watcher.named("set_aside")
+        assert not aside["whole_before"]
+    for _ in range(2):  # known by now, and as much of an alarm
+        with desk.watching_on_a_terminal() as terminal:
+            said = terminal.read_until("all else saved before is safe")
+        assert "SET ASIDE" in said and "NOTHING WHOLE OF IT IS PROTECTED YET" in said
+
+
+def test_ctrl_c_twice_names_the_file_that_is_not_kept_yet(desk, play, edited):
+    desk.save("play.json", play)
+    with desk.watching() as watcher:
+        desk.save("play.json", edited(61)[:500])
+        watcher.wait_for("not_readable_yet")
+        watcher.process.send_signal(signal.SIGINT)
+        watcher.wait_for("finishing")
+        assert watcher.stop(signal.SIGINT) == 130
+    (stopped,) = watcher.named("stopped")
+    assert [os.path.basename(path) for path in stopped["left"]] == ["play.json"]
 
 
 @pytest.mark.parametrize(("no_color", "coloured"), [("1", False), ("", True)])

@@ -26,6 +26,9 @@ class NotingKeeper:
     def judge(self, path: Path, data: bytes) -> Wholeness:
         return judge_whole(data) if path.suffix == ".json" else Wholeness("unproven")
 
+    def knows(self, path: Path) -> bool:
+        return any(kept == path for kept, _ in self.versions)
+
     def keep(self, files: Sequence[SettledFile], *, when: datetime) -> list[Kept | Unchanged]:
         self._refuse()
         self.batches.append(tuple(file.path for file in files))

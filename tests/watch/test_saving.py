@@ -92,7 +92,7 @@ def test_files_that_are_as_they_were_say_nothing_at_the_start(evening: Evening) 
     assert evening.kinds() == [Ready]
 
 
-def test_a_broken_file_that_was_set_aside_before_is_said_to_be_broken_at_the_start(
+def test_a_broken_file_that_was_set_aside_before_is_an_alarm_at_the_start(
     evening: Evening,
 ) -> None:
     show = evening.save("evening.json", "{")
@@ -100,7 +100,21 @@ def test_a_broken_file_that_was_set_aside_before_is_said_to_be_broken_at_the_sta
     evening.clock.moment = evening.clock.moment.replace(year=2100)
     evening.begin()
     evening.run(0)
-    assert evening.kinds() == [NotReadableYet, Ready]
+    assert evening.kinds() == [SetAside, Ready]
+    (aside,), (ready,) = evening.of(SetAside), evening.of(Ready)
+    assert isinstance(aside, SetAside) and not aside.whole_before
+    assert isinstance(ready, Ready) and ready.not_whole == (show,)
+
+
+def test_a_broken_save_of_a_file_that_is_kept_says_that_a_whole_one_stands(
+    evening: Evening,
+) -> None:
+    evening.begin()
+    for text in ("{}", "{"):
+        evening.save("evening.json", text)
+        evening.run(10)
+    (aside,) = evening.of(SetAside)
+    assert isinstance(aside, SetAside) and aside.whole_before
 
 
 def test_broken_bytes_saved_again_are_not_set_aside_again(evening: Evening) -> None:

@@ -46,6 +46,16 @@ CASES: list[tuple[WatchEvent, str, str]] = [
         "kept 7",
     ),
     (SetAside(time=NOW, number=8, path=SHOW, reason=HOSTILE), "alarm", "SET ASIDE 8"),
+    (
+        SetAside(time=NOW, number=8, path=SHOW, reason=HOSTILE, whole_before=False),
+        "alarm",
+        "NOTHING WHOLE OF IT IS PROTECTED YET",
+    ),
+    (
+        Ready(time=NOW, watched=(SHOW,), polling=False, not_whole=(SHOW,)),
+        "alarm",
+        "NOT WHOLE",
+    ),
     (NotReadableYet(time=NOW, path=SHOW, reason=HOSTILE), "notice", "not whole yet"),
     (SavedUnchanged(time=NOW, path=SHOW), "calm", "kept already"),
     (SlowToSettle(time=NOW, path=SHOW, seconds=60.0), "notice", "changing for"),
@@ -59,7 +69,7 @@ CASES: list[tuple[WatchEvent, str, str]] = [
     (GoneUnkept(time=NOW, path=SHOW), "alarm", "LOST"),
     (Finishing(time=NOW, left=(SHOW,), seconds=7.0), "notice", "Ctrl-C again"),
     (Stopped(time=NOW), "calm", "stopped watching"),
-    (Stopped(time=NOW, left=(SHOW,)), "alarm", "not kept"),
+    (Stopped(time=NOW, left=(SHOW,)), "alarm", "NOT KEPT"),
     (FolderAway(time=NOW, path=SHOW, reason=HOSTILE), "alarm", "NOT PROTECTED"),
     (FolderBack(time=NOW, path=SHOW), "notice", "is back"),
     (FolderReplaced(time=NOW, path=SHOW), "notice", "another folder"),
@@ -146,6 +156,12 @@ def test_what_is_wrong_takes_the_place_of_the_calm(event: WatchEvent, words: str
 )
 def test_the_calm_comes_back_when_it_is_right_again(wrong: WatchEvent, right: WatchEvent) -> None:
     assert "version 7" in heard(KEPT, wrong, right)
+
+
+def test_a_broken_save_before_anything_whole_says_that_nothing_is_protected() -> None:
+    aside = SetAside(time=NOW, number=1, path=SHOW, reason="half")
+    assert "nothing whole is protected yet" in heard(aside)
+    assert "nothing whole" not in heard(KEPT, aside)
 
 
 def test_a_version_kept_elsewhere_does_not_hide_a_place_that_is_out_of_sight() -> None:
