@@ -29,6 +29,7 @@ from showvault.show.trees import Tree
 
 _KINDS: tuple[EffectKind, ...] = ("looks", "plays", "neither")
 _ONE_THING = {"Color": "colour", "Position": "position"}
+_WITHOUT_VALUES = (" changed", " now stored", " no longer stored")
 
 
 @dataclass(frozen=True)
@@ -54,6 +55,8 @@ class Fact:
     """What became of it, subject included."""
     kind: EffectKind
     step: Step | None = None
+    example: str = ""
+    """One of its values from and to, where the words tell no values."""
     put_back: str = ""
     """For a cue-only edit the next cue, in which the old value is put back."""
 
@@ -82,10 +85,16 @@ def level_facts(review: Review, scales: Scales) -> list[Fact]:
         name, words, step = _words(review, told, subject, scales)
         if kind == "neither" and all(change.before is UNSET for change in told):
             words = f"{name} stored as it already was"
-        facts.append(
-            Fact((*indexes, *returns), cue, part, fixture, name, words, kind, step, next_cue)
-        )
+        example = _example(told, scales) if words.endswith(_WITHOUT_VALUES) else ""
+        numbers = (*indexes, *returns)
+        facts.append(Fact(numbers, cue, part, fixture, name, words, kind, step, example, next_cue))
     return facts
+
+
+def _example(changes: Sequence[Changed], scales: Scales) -> str:
+    """Say one change with its values, and how many there are beside it."""
+    more = f" and {len(changes) - 1} more" if len(changes) > 1 else ""
+    return say_level_change(changes[0], scales) + more
 
 
 def _change(review: Review, index: int) -> Changed:

@@ -74,9 +74,8 @@ def fold_things(review: Review, left: Iterable[int]) -> Iterator[Sentence]:
         if group.kind == "neither" and len(group.indexes) > 1:
             changes = _changed(review, group)
             thing = changes[0].thing
-            fields = dict.fromkeys(say_field(change.inside[:2]) for change in changes)
             yield Sentence(
-                f"{say_thing(thing)}: {', '.join(fields)} changed",
+                f"{say_thing(thing)}: {_say_fields(changes)}",
                 group.indexes,
                 group.kind,
                 thing,
@@ -154,6 +153,17 @@ def _say_things(review: Review, things: Sequence[Thing], names: GroupNames) -> s
     return f"list {first.list} {say_cues([thing.id for thing in things], among)}"
 
 
+def _say_fields(changes: Sequence[Changed]) -> str:
+    """Say the fields of one thing that changed, one of them with what became of it."""
+    fields = dict.fromkeys(say_field(change.inside[:2]) for change in changes)
+    for change in changes:
+        said = say_what(change)
+        if len(said) <= _LONGEST_EXAMPLE and len(fields) > 1:
+            del fields[say_field(change.inside[:2])]
+            return f"{said}; {', '.join(fields)} changed"
+    return f"{', '.join(fields)} changed"
+
+
 def _say_field_of_many(changes: Sequence[Changed]) -> str:
     if changes[0].field == "addresses":
         moved = _universes(changes[0].before, changes[0].after)
@@ -162,7 +172,18 @@ def _say_field_of_many(changes: Sequence[Changed]) -> str:
     name = say_field(changes[0].inside)
     said = [say_what(change).removeprefix(name).strip() for change in changes]
     told = ", ".join(said)
-    return f"{name} {told}" if len(told) <= _SHORT and _in_one_line(said) else f"{name} changed"
+    if len(told) <= _SHORT and _in_one_line(said):
+        return f"{name} {told}"
+    examples = [
+        f"; {_say_one(change.thing)}: {words}"
+        for change, words in zip(changes, said, strict=True)
+        if len(words) <= _LONGEST_EXAMPLE
+    ]
+    return f"{name} changed in {len(changes)}{examples[0] if examples else ''}"
+
+
+def _say_one(thing: Thing) -> str:
+    return f"cue {thing.id}" if thing.kind == "cue" else say_thing(thing)
 
 
 def _in_one_line(said: Sequence[str]) -> bool:
@@ -201,14 +222,30 @@ def _name_of(review: Review, thing: Thing) -> str:
 
 
 def say_seen_in(review: Review, thing: Thing) -> str:
-    """Say in which cues an edit of a thing makes the picture differ; empty where in none."""
+    """Say in which cues an edit of a thing makes lit fixtures differ, and in how many dark ones.
+
+    Empty where no picture differs by it.
+    """
     cues = review.cues_because_of(thing)
-    if not cues:
-        return ""
+    seen = cues_seen(review, thing)
+    dark = len(cues) - len(seen)
+    if not seen:
+        return f"; in the dark alone, in {_in_cues(review, cues)}" if cues else ""
+    in_the_dark = f"; in the dark in {dark} more" if dark else ""
+    return f"; seen in {_in_cues(review, seen)}{in_the_dark}"
+
+
+def cues_seen(review: Review, thing: Thing) -> list[Thing]:
+    """Return the cues in which an edit of a thing makes lit fixtures look different."""
+    seen = {cue for cues in review.seen_because_of(thing).values() for cue in cues}
+    return [cue for cue in review.cues_because_of(thing) if cue in seen]
+
+
+def _in_cues(review: Review, cues: Sequence[Thing]) -> str:
     if len(cues) == 1:
-        return f"; seen in {say_thing(cues[0])}"
+        return say_thing(cues[0])
     ranges = say_cue_things(review, cues)
-    return f"; seen in {len(cues)} cues" + (f": {ranges}" if len(ranges) < _SHORT else "")
+    return f"{len(cues)} cues" + (f": {ranges}" if len(ranges) < _SHORT else "")
 
 
 def say_cue_things(review: Review, cues: Iterable[Thing]) -> str:
@@ -222,6 +259,9 @@ def say_cue_things(review: Review, cues: Iterable[Thing]) -> str:
         said.append(f"list {number} {say_cues(lists[number], among)}")
     return "; ".join(said)
 
+
+_LONGEST_EXAMPLE = 80
+"""So long may the words be that are told as an example of many."""
 
 _SHORT = 60
 """So long may the cues be that a sentence lists."""

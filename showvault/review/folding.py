@@ -9,6 +9,7 @@ from decimal import Decimal
 from showvault.compare.changes import Change, Comparison
 from showvault.review.facts import level_facts
 from showvault.review.field_folding import (
+    cues_seen,
     fold_comings,
     fold_fields,
     fold_presets,
@@ -84,5 +85,5 @@ def _say_more(review: Review, kind: EffectKind, thing: Thing, count: int) -> str
 
 def _order(review: Review, sentence: Sentence) -> tuple[object, ...]:
     wide = sentence.thing.kind in ("preset", "fixture", "fixture_type")
-    reach = len(review.cues_because_of(sentence.thing)) if wide else 0
+    reach = len(cues_seen(review, sentence.thing)) if wide else 0
     return (_KINDS.index(sentence.kind), -reach, thing_order(sentence.thing), sentence.changes)

@@ -19,7 +19,7 @@ from showvault.review.facts import Fact
 from showvault.review.fixture_sets import GroupNames, say_fixture_set
 from showvault.review.kinds import EffectKind
 from showvault.review.pairs import cues_of
-from showvault.review.ranges import say_cues
+from showvault.review.ranges import say_cues, say_fixtures
 from showvault.review.review import Review
 from showvault.review.values import say_number
 from showvault.show.addressing import Thing, cue_order, place_order, thing_order
@@ -179,10 +179,38 @@ def _sentence(
     where = f"list {first.cue.list} {say_cues(cues, among)}{part}{alone}"
     fixtures = sorted({fact.fixture for fact in facts}, key=place_order)
     said = f"{say_fixture_set(fixtures, names)} {_say(likeness, facts)}{where_stored}"
-    text = f"{where}: {said}{_say_reach(review, facts)}"
+    said += _say_example(likeness, facts)
+    text = f"{where}: {said}{_say_lit(review, facts)}{_say_reach(review, facts)}"
     indexes = sorted(index for fact in facts for index in fact.indexes)
     thing = min((fact.cue for fact in facts), key=thing_order)
     return Sentence(text, tuple(indexes), first.kind, thing)
+
+
+def _say_example(likeness: _Likeness, facts: Sequence[Fact]) -> str:
+    """Say what became of the first fixture where the words alone tell no values."""
+    first = min(facts, key=lambda fact: (thing_order(fact.cue), place_order(fact.fixture)))
+    if not isinstance(likeness, _Words) or not first.example:
+        return ""
+    cues, fixtures = {fact.cue for fact in facts}, {fact.fixture for fact in facts}
+    where = [f"cue {first.cue.id}"] if len(cues) > 1 else []
+    where += [say_fixtures([first.fixture])] if len(fixtures) > 1 else []
+    return f" ({' '.join(where)}{': ' if where else ''}{first.example})"
+
+
+def _say_lit(review: Review, facts: Sequence[Fact]) -> str:
+    """Say how many of the fixtures are lit where they look different; nothing where all are."""
+    if facts[0].kind != "looks":
+        return ""
+    fixtures = {fact.fixture for fact in facts}
+    lit = {
+        fact.fixture
+        for fact in facts
+        for attribute in _attributes(review, fact)
+        if (fact.fixture, attribute) in review.seen_because_of(fact.cue)
+    }
+    if lit == fixtures:
+        return ""
+    return f" ({len(lit)} of the {len(fixtures)} lit)" if lit else " (in the dark)"
 
 
 def _say_reach(review: Review, facts: Sequence[Fact]) -> str:

@@ -20,20 +20,32 @@ def describe_review(review: Review, scales: Scales = no_scales, most: int = 40) 
 
 def say_headline(review: Review, scales: Scales = no_scales) -> str:
     """Return one line: how many cues look and play differently, and the widest change of all."""
-    playing = {play.thing for play in review.plays if play.thing.kind == "cue"}
-    looking = len(review.effects)
-    counts = (
-        [f"{_cues(looking)} {'looks' if looking == 1 else 'look'} different"] if looking else []
-    )
-    if playing:
-        noun = str(len(playing)) if looking else _cues(len(playing))
-        counts.append(f"{noun} {'plays' if len(playing) == 1 else 'play'} differently")
+    counts = say_cue_counts(review)
     if not review.comparison.changes:
         return summarise(review.comparison)
     first = fold(review, scales)[0].text
     if not counts and len(review.comparison.changes) > 1:
         counts = [count_changed(review.comparison)]
     return shortened(": ".join([*([", ".join(counts)] if counts else []), first]))
+
+
+def say_cue_counts(review: Review) -> list[str]:
+    """Count the cues in which lit fixtures look different, dark ones do, and that play otherwise.
+
+    "49 cues look different", "3 differ in the dark", "12 play differently".
+    """
+    playing = len({play.thing for play in review.plays if play.thing.kind == "cue"})
+    looking = sum(1 for sight in review.sights if sight.fixtures)
+    counted = (
+        (looking, "looks different", "look different"),
+        (len(review.sights) - looking, "differs in the dark", "differ in the dark"),
+        (playing, "plays differently", "play differently"),
+    )
+    told: list[str] = []
+    for count, one, many in counted:
+        if count:
+            told.append(f"{count if told else _cues(count)} {one if count == 1 else many}")
+    return told
 
 
 def _cues(count: int) -> str:

@@ -12,6 +12,7 @@ from showvault.review.effect import CueEffect, effects_of
 from showvault.review.flashes import Flashing, find_flashing
 from showvault.review.hazards import find_hazards
 from showvault.review.kinds import EffectKind, EffectKinds
+from showvault.review.lanes import Parameter
 from showvault.review.moves import LiveMove, Sight, find_live_moves, find_sights
 from showvault.review.plays import Play, find_plays
 from showvault.review.suspects import Sides, sides_of
@@ -52,6 +53,30 @@ class Review:
     def cues_because_of(self, thing: Thing) -> list[Thing]:
         """Return the cues whose picture differs because of an edit of a thing."""
         return self._because_of.get(thing, [])
+
+    def lit_in(self, cue: Thing) -> frozenset[str]:
+        """Return the fixtures that look different in a cue and are lit before or after."""
+        return self._lit.get(cue, frozenset())
+
+    def seen_because_of(self, thing: Thing) -> Mapping[Parameter, list[Thing]]:
+        """Return what differs by an edit of a thing while its fixture is lit, with the cues."""
+        return self._seen_because_of.get(thing, {})
+
+    @cached_property
+    def _lit(self) -> Mapping[Thing, frozenset[str]]:
+        return {sight.cue: frozenset(sight.fixtures) for sight in self.sights}
+
+    @cached_property
+    def _seen_because_of(self) -> Mapping[Thing, Mapping[Parameter, list[Thing]]]:
+        found: dict[Thing, dict[Parameter, list[Thing]]] = {}
+        for effect in self.effects:
+            lit = self.lit_in(effect.cue)
+            for because in effect.because:
+                of_source = found.setdefault(because.cause.source, {})
+                for parameter in because.parameters:
+                    if parameter[0].partition(".")[0] in lit:
+                        of_source.setdefault(parameter, []).append(effect.cue)
+        return found
 
     @cached_property
     def _by_cue(self) -> Mapping[Thing, CueEffect]:

@@ -16,7 +16,7 @@ from showvault.review.plays import Play
 from showvault.review.review import Review
 from showvault.review.stage_json import on_stage_as_json
 from showvault.review.watching import Watch, watch_first
-from showvault.show.addressing import Thing
+from showvault.show.addressing import Thing, place_order
 
 
 def review_as_json(review: Review, sentences: Sequence[Sentence] = ()) -> dict[str, Any]:
@@ -26,7 +26,10 @@ def review_as_json(review: Review, sentences: Sequence[Sentence] = ()) -> dict[s
     ``sentences`` name the changes that they stand for by their number in ``changes``, from 0.
     """
     return {
-        "on_stage": on_stage_as_json(review.effects),
+        "on_stage": [
+            {**row, "lit": sorted(review.lit_in(effect.cue), key=place_order)}
+            for row, effect in zip(on_stage_as_json(review.effects), review.effects, strict=True)
+        ],
         "plays": [_play(play) for play in review.plays],
         "effect_kinds": list(review.kinds),
         "sentences": [

@@ -51,6 +51,7 @@ _SECTIONS: dict[str, Any] = {
                 **_CUE,
                 "parameters": _rows({**_PARAMETER, "before": _PERCENT, "after": _PERCENT}),
                 "because": _BECAUSE,
+                "lit": _TEXTS,
             }
         ),
     },

@@ -172,8 +172,9 @@ class CalmLine:
             return f"NOT KEPT: {_names(tuple(sorted(self.not_kept)))} (see above)"
         if self.not_whole:
             names = _names(tuple(sorted(self.not_whole)))
-            yet = "" if self.number is not None else "; nothing whole is protected yet"
-            return f"SAVE AGAIN: {names} was not whole when it was saved last{yet}"
+            if self.number is None:
+                return f"NOTHING WHOLE IS PROTECTED YET. SAVE AGAIN: {names}"
+            return f"SAVE AGAIN: {names} was not whole when it was saved last"
         return ""
 
     def heed(self, event: WatchEvent) -> None:

@@ -116,12 +116,38 @@ def test_a_colour_is_one_thing_by_the_names_of_its_presets():
 
     def show(place):
         reference = {"preset": f"Color {place}"}
-        levels = {str(n): {"ColorAdd_R": reference, "ColorAdd_G": reference} for n in (101, 102)}
+        colour = {"ColorAdd_R": reference, "ColorAdd_G": reference}
+        levels = {str(n): {**colour, "Dimmer": 50} for n in (101, 102)}
         return a_show_of_washes({"1": a_cue(levels)}, presets=presets)
 
     assert sentences(show("1.3"), show("1.4")) == [
         "list 1 cue 1: fixtures 101, 102 colour “Amber” → “Straw”"
     ]
+
+
+def coloured(dimmer, red, green=10):
+    levels = {
+        str(n): {"ColorAdd_R": red, "ColorAdd_G": green, "Dimmer": level}
+        for n, level in zip((101, 102), dimmer, strict=True)
+    }
+    return a_show_of_washes({"1": a_cue(levels)})
+
+
+def test_what_differs_in_the_dark_is_not_told_as_seen():
+    def told(*dimmer):
+        return sentences(coloured(dimmer, 40), coloured(dimmer, 50))
+
+    where = "list 1 cue 1: fixtures 101, 102 red 40 → 50 %"
+    assert told(50, 50) == [where]
+    assert told(50, 0) == [f"{where} (1 of the 2 lit)"]
+    assert told(0, 0) == [f"{where} (in the dark)"]
+
+
+def test_a_colour_without_a_name_is_told_by_its_first_values():
+    (text,) = sentences(coloured((50, 50), 40), coloured((50, 50), 50, 30))
+    assert text == (
+        "list 1 cue 1: fixtures 101, 102 colour changed (fixture 101: green 10 → 30 % and 1 more)"
+    )
 
 
 def test_a_reference_that_became_a_plain_value_of_the_same_size_no_longer_follows():
@@ -174,18 +200,25 @@ def test_an_edit_of_one_cue_says_how_far_it_tracks():
 
 
 def test_a_preset_is_one_sentence_with_the_cues_it_is_seen_in():
-    def show(pan, tilt):
+    def show(pan, tilt, lit=(2, 3, 4)):
         held = {str(n): {"Pan": pan, "Tilt": tilt} for n in range(101, 105)}
         presets = {"Position": {"7": {"name": "Centre stage", "levels": held}}}
         reference = {"preset": "Position 7"}
         levels = {str(n): {"Pan": reference, "Tilt": reference} for n in range(101, 105)}
-        cues = {str(n): a_cue(levels if n == 2 else None) for n in range(1, 5)}
+        cues = {str(n): a_cue(washes(50 if n in lit else 0, (101,))) for n in range(1, 5)}
+        for number, of_fixture in levels.items():
+            cues["2"]["levels"].setdefault(number, {}).update(of_fixture)
         return a_show_of_washes(cues, presets=presets)
 
-    assert sentences(show(10, 10), show(20, 30)) == [
-        "Position preset 7 “Centre stage” re-focused: fixtures 101–104; "
-        "seen in 3 cues: list 1 cues 2–4"
-    ]
+    def told(*lit):
+        (text,) = sentences(show(10, 10, lit), show(20, 30, lit))
+        start = "Position preset 7 “Centre stage” re-focused: fixtures 101–104; "
+        assert text.startswith(start)
+        return text.removeprefix(start)
+
+    assert told(2, 3, 4) == "seen in 3 cues: list 1 cues 2–4"
+    assert told(3) == "seen in list 1 cue 3; in the dark in 2 more"
+    assert told() == "in the dark alone, in 3 cues: list 1 cues 2–4"
 
 
 def test_labels_of_many_cues_and_a_rig_in_another_universe_are_one_sentence_each():
@@ -199,7 +232,18 @@ def test_labels_of_many_cues_and_a_rig_in_another_universe_are_one_sentence_each
 
     assert sentences(before, edited(before, tidy)) == [
         "fixtures 101–112: universe 1 → 4, addresses as they were",
-        "list 1 cues 1, 2, 4: label changed",
+        "list 1 cues 1, 2, 4: label changed in 3; cue 1: “Cue 1” → “Scene 1”",
+    ]
+
+
+def test_several_fields_of_one_thing_are_told_with_what_became_of_one_of_them():
+    before = a_show_of_washes({"1": a_cue()})
+
+    def rename(show):
+        show["patch"]["101"].update(name="Spare", notes="n" * 200)
+
+    assert sentences(before, edited(before, rename)) == [
+        "fixture 101: name none → “Spare”; notes changed"
     ]
 
 
@@ -368,5 +412,5 @@ def test_no_sentence_covers_a_cue_or_a_fixture_that_did_not_change(seed, edits):
             continue  # a cue-only edit names the cue in which it is seen
         said = cues_said(match[2], sorted(cues, key=cue_order))
         assert said == {cue for cue, _ in changed}, sentence.text
-        if not sentence.text.endswith("where stored"):
+        if "where stored" not in match[5]:
             assert changed == {(cue, fixture) for cue in said for fixture in fixtures}

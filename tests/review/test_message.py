@@ -50,3 +50,14 @@ def test_a_message_is_no_longer_than_asked_for():
     assert len(lines) == 23  # the line, a blank one, twenty, and how many more
     assert lines[-1].startswith("and ")
     assert all(len(line) == len(" ".join(line.split())) for line in lines)
+
+
+def test_cues_that_differ_in_the_dark_are_counted_apart():
+    before = a_full_show()
+    after = copy.deepcopy(before)
+    after["cue_lists"]["1"]["cues"]["2"]["levels"].setdefault("102", {})["Pan"] = 70
+    line = say_headline(review_of(as_bytes(before), as_bytes(after)))
+    assert line == (
+        "1 cue looks different, 1 differs in the dark: list 1 cue 2: fixture 102 position now "
+        "stored (pan now stored: 70 %)…"
+    )

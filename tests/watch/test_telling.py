@@ -160,8 +160,8 @@ def test_the_calm_comes_back_when_it_is_right_again(wrong: WatchEvent, right: Wa
 
 def test_a_broken_save_before_anything_whole_says_that_nothing_is_protected() -> None:
     aside = SetAside(time=NOW, number=1, path=SHOW, reason="half")
-    assert "nothing whole is protected yet" in heard(aside)
-    assert "nothing whole" not in heard(KEPT, aside)
+    assert "NOTHING WHOLE IS PROTECTED YET" in heard(aside)
+    assert "NOTHING" not in heard(KEPT, aside)
 
 
 def test_a_version_kept_elsewhere_does_not_hide_a_place_that_is_out_of_sight() -> None:
