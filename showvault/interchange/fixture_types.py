@@ -1,20 +1,22 @@
 """A fixture type file (GDTF 1.2, DIN SPEC 15800) as a fixture type of the neutral show.
 
-- Slots are most significant first; "None" is a virtual channel (Table 58).
-- A geometry that is referred to several times gives cells, in the order of the references; so does
-  an attribute that stands on several geometries of one mode.
-- Defaults, highlights and the limits of functions become percents of the channel's range.
+A geometry that is referred to several times gives cells, in the order of the references; so does an
+attribute that stands on several geometries of one mode.
 """
 
-import io
 import re
 from collections import Counter
-from collections.abc import Collection, Iterator
-from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from collections.abc import Collection, Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from showvault.interchange.archives import open_archive
-from showvault.interchange.gdtf_mending import mend_fixture_type
+from showvault.interchange.gdtf_channels import ChannelReader
+from showvault.interchange.gdtf_references import (
+    Geometry,
+    PlacedChannel,
+    lay_out,
+    read_geometries,
+)
 from showvault.interchange.loss_book import LossBook
 from showvault.interchange.reader import CannotReadError
 from showvault.interchange.safe_xml import parse_xml
@@ -50,6 +52,8 @@ _HAZARDS = (
 )
 _MOST_SLOTS = 3
 """The neutral show sends a channel in at most three slots."""
+_CARRIED = {"AttributeDefinitions", "Geometries", "DMXModes"}
+_OF_MODES = {"Relations": "relations", "FTMacros": "macros"}
 
 
 def read_fixture_type(
@@ -64,17 +68,21 @@ def read_fixture_type(
     node = root.find("FixtureType")
     if node is None:
         raise CannotReadError(f"{where} holds no FixtureType")
-    references = mend_fixture_type(node, wanted, book, where)
-    library = _read_with_library(root, where)
-    units = {a.name: _UNITS.get(str(a.physical_unit)) for a in library.attributes}
-    modes = {
-        mode.name: _Layout(units, book, f"{where} mode {mode.name}").mode(
-            mode, references[mode.name]
-        )
-        for mode in library.dmx_modes
-        if mode.name in references
-    }
-    name = " ".join(filter(None, (library.manufacturer, library.long_name or library.name)))
+    for child in node:
+        if child.tag not in _CARRIED:
+            book.add("wheels, models, revisions and physical descriptions", where)
+    units = _units(node)
+    geometries = read_geometries(node, book, where)
+    modes: dict[str, Tree] = {}
+    for mode in node.iterfind("DMXModes/DMXMode"):
+        name = mode.get("Name", "")
+        if wanted is not None and name not in wanted:
+            book.add("modes that no fixture uses", where)
+        elif name in modes:
+            book.add("modes whose name is taken", f"{where} mode {name}")
+        else:
+            modes[name] = _mode(mode, units, geometries, book, f"{where} mode {name}")
+    name = " ".join(filter(None, (node.get("Manufacturer"), _name_of(node))))
     made: dict[str, Tree] = {"name": name} if name else {}
     hazards = _hazards_of(modes)
     if hazards:
@@ -82,118 +90,61 @@ def read_fixture_type(
     return made | {"modes": modes}
 
 
-def _read_with_library(root: "Element", where: str) -> Any:
-    """Let pygdtf read the mended XML; whatever it raises, the file is told, never a traceback."""
-    from xml.etree.ElementTree import tostring
-
-    import pygdtf
-
-    try:
-        return pygdtf.FixtureType(dsc_file=io.BytesIO(tostring(root)))
-    except Exception as error:
-        raise CannotReadError(f"{where} cannot be read: {type(error).__name__}: {error}") from None
+def _name_of(fixture_type: "Element") -> str | None:
+    return fixture_type.get("LongName") or fixture_type.get("Name")
 
 
-class _Layout:
-    """Lays the channels of one mode out into channels and cells."""
-
-    def __init__(self, units: dict[str, str | None], book: LossBook, where: str) -> None:
-        self.units = units
-        self.book = book
-        self.where = where
-
-    def mode(self, mode: Any, references: list[str]) -> dict[str, Tree]:
-        channels = [c for c in (*mode.dmx_channels, *mode.virtual_channels) if not _filled_in(c)]
-        repeated = references if len(references) > 1 else []
-        cells = {name: str(n) for n, name in enumerate(repeated, 1)}
-        several = _on_several_geometries([c for c in channels if c.geometry not in cells])
-        for channel in channels:
-            if channel.geometry not in cells and str(channel.attribute) in several:
-                cells[channel.geometry] = str(len(cells) + 1)
-        made: dict[str, list[Tree]] = {}
-        for channel in channels:
-            place = made.setdefault(cells.get(channel.geometry, ""), [])
-            if any(other["attribute"] == str(channel.attribute) for other in place):
-                self.book.add("channels of an attribute that is there already", self.where)
-            else:
-                place.append(self.channel(channel))
-        laid: dict[str, Tree] = {"channels": made.pop("")} if "" in made else {}
-        if made:
-            laid["cells"] = {cell: {"channels": found} for cell, found in made.items()}
-        return laid
-
-    def channel(self, channel: Any) -> dict[str, Tree]:
-        offset = list(channel.offset or [])
-        steps = 256 ** (len(offset) or channel.default.byte_count) - 1
-        logical = channel.logical_channels[0]
-        self.book.add("further uses of one channel", self.where, len(channel.logical_channels) - 1)
-        made: dict[str, Tree] = {"attribute": str(channel.attribute)}
-        made["slots"] = offset[:_MOST_SLOTS]
-        self.book.add("fourth slots", self.where, max(0, len(offset) - _MOST_SLOTS))
-        if channel.default.value:
-            made["default"] = _percent(channel.default.value, steps)
-        if channel.highlight is not None:
-            made["highlight"] = _percent(channel.highlight.value, steps)
-        if str(logical.snap) in ("Yes", "On"):
-            made["snap"] = True
-        if channel.dmx_break != 1:
-            made["break"] = channel.dmx_break
-        functions = sorted(logical.channel_functions, key=lambda f: int(f.dmx_from.value))
-        return made | self.functions(functions, steps, str(channel.attribute))
-
-    def functions(self, functions: list[Any], steps: int, attribute: str) -> dict[str, Tree]:
-        made: dict[str, Tree] = {}
-        unit = self.units.get(attribute)
-        if len(functions) == 1:
-            physical = _physical(functions[0])
-            if physical is not None:
-                made["range"] = physical
-                if unit:
-                    made["unit"] = unit
-            return made
-        ends = [f.dmx_from.value for f in functions[1:]]
-        listed = []
-        for function, end in zip(functions, [*ends, None], strict=True):
-            entry: dict[str, Tree] = {}
-            if function.custom_name or function.name:
-                entry["name"] = function.custom_name or function.name
-            entry["from"] = _percent(function.dmx_from.value, steps)
-            entry["to"] = 100 if end is None else _percent(end, steps)
-            physical = _physical(function)
-            if physical is not None:
-                entry["physical"] = physical
-                own = self.units.get(str(function.attribute), unit)
-                if own:
-                    entry["unit"] = own
-            listed.append(entry)
-        return {"functions": listed} if listed else {}
+def _units(fixture_type: "Element") -> dict[str, str]:
+    """Return the unit of each attribute that has one (GDTF Table 7)."""
+    return {
+        node.get("Name", ""): _UNITS[node.get("PhysicalUnit", "")]
+        for node in fixture_type.iterfind("AttributeDefinitions/Attributes/Attribute")
+        if node.get("PhysicalUnit") in _UNITS
+    }
 
 
-def _filled_in(channel: Any) -> bool:
-    """Tell a channel that pygdtf made up where a faulty file leaves a slot out."""
-    return bool(channel.name == "NoFeature")
+def _mode(
+    mode: "Element",
+    units: dict[str, str],
+    geometries: dict[str, Geometry],
+    book: LossBook,
+    where: str,
+) -> dict[str, Tree]:
+    """Lay the channels of one mode out into channels and cells."""
+    for tag, what in _OF_MODES.items():
+        book.add(what, where, sum(map(len, mode.findall(tag))))
+    raw = ChannelReader(units, book, where).read(mode)
+    channels, references = lay_out(raw, geometries, mode.get("Geometry", ""), book, where)
+    repeated = references if len(references) > 1 else []
+    cells = {name: str(n) for n, name in enumerate(repeated, 1)}
+    several = _on_several_geometries([c for c in channels if c.geometry not in cells])
+    made: dict[str, dict[str, Tree]] = {}
+    for channel in channels:
+        attribute = channel.raw.attribute
+        if channel.geometry not in cells and attribute in several:
+            cells[channel.geometry] = str(len(cells) + 1)
+        place = made.setdefault(cells.get(channel.geometry, ""), {})
+        if attribute in place:
+            book.add("channels of an attribute that is there already", where)
+        else:
+            place[attribute] = _channel(channel, book, where)
+    laid = {cell: list(found.values()) for cell, found in made.items()}
+    main: dict[str, Tree] = {"channels": laid.pop("")} if "" in laid else {}
+    if laid:
+        main["cells"] = {cell: {"channels": found} for cell, found in laid.items()}
+    return main
 
 
-def _on_several_geometries(channels: list[Any]) -> set[str]:
-    pairs = {(str(channel.attribute), channel.geometry) for channel in channels}
+def _channel(channel: PlacedChannel, book: LossBook, where: str) -> dict[str, Tree]:
+    book.add("fourth slots", where, max(0, len(channel.slots) - _MOST_SLOTS))
+    made = {"attribute": channel.raw.attribute, "slots": list(channel.slots[:_MOST_SLOTS])}
+    return made | channel.raw.content | ({"break": channel.break_} if channel.break_ != 1 else {})
+
+
+def _on_several_geometries(channels: Sequence[PlacedChannel]) -> set[str]:
+    pairs = {(channel.raw.attribute, channel.geometry) for channel in channels}
     counted = Counter(attribute for attribute, _ in pairs)
     return {attribute for attribute, count in counted.items() if count > 1}
-
-
-def _percent(value: int, steps: int) -> int | Decimal:
-    exact = Decimal(value * 100) / steps
-    return int(exact) if exact == int(exact) else round(exact, 6).normalize()
-
-
-def _physical(function: Any) -> list[int | Decimal] | None:
-    """Return the physical values of a function; 0 to 1 is what stands where nothing is said."""
-    values = (function.physical_from.value, function.physical_to.value)
-    return None if values == (0, 1) else [_plain(value) for value in values]
-
-
-def _plain(value: float) -> int | Decimal:
-    number = round(Decimal(repr(float(value))), 6)
-    return int(number) if number == int(number) else number.normalize()
 
 
 def _hazards_of(modes: dict[str, Tree]) -> list[str]:

@@ -1,92 +1,136 @@
-"""The geometry references of a fixture type (GDTF Tables 49, 58), written out as channels.
+"""Where the channels of a mode stand once its geometry references are laid out (GDTF 49, 58).
 
 A reference repeats the channels of another geometry: each repeated channel stands on the reference,
 moved by the offset that the reference gives for its break; a channel whose break is "Overwrite"
-takes the reference's last break. pygdtf 1.4.5 loses reference and break of such channels, so they
-are written out before it reads the file.
+takes the reference's last break (pygdtf 1.4.5 loses reference and break of such channels).
 """
 
-import copy
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from showvault.interchange.exact_numbers import is_up_to
+from showvault.interchange.gdtf_channels import RawChannel
+from showvault.interchange.gdtf_values import LARGEST_BREAK, LARGEST_OFFSET
 from showvault.interchange.loss_book import LossBook
 from showvault.interchange.reader import CannotReadError
 
 if TYPE_CHECKING:
     from xml.etree.ElementTree import Element
 
-LARGEST_OFFSET = 512
 MOST_LAID_OUT = 65_536
 """Channels times references of a mode that are laid out; a large fixture has a few thousand."""
 
 
-def write_out_references(
-    fixture_type: "Element", book: LossBook, where: str
-) -> dict[str, list[str]]:
-    """Repeat the channels of every mode in place; return the names of its references, by mode.
+@dataclass(frozen=True, slots=True)
+class PlacedChannel:
+    """A channel in its place."""
+
+    raw: RawChannel
+    geometry: str
+    """The geometry or reference it stands on."""
+    break_: int
+    slots: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """A place at which the channels of another geometry are repeated."""
+
+    name: str
+    geometry: str
+    breaks: tuple[tuple[int, int], ...]
+    """Break and the offset that its channels are moved to, as listed."""
+
+
+@dataclass(frozen=True)
+class Geometry:
+    """A geometry at the top, with everything below it."""
+
+    names: frozenset[str]
+    references: tuple[Reference, ...]
+
+
+def read_geometries(fixture_type: "Element", book: LossBook, where: str) -> dict[str, Geometry]:
+    """Return the geometries at the top by their names, in the order of the file."""
+    return {
+        top.get("Name", ""): Geometry(
+            frozenset(node.get("Name", "") for node in top.iter() if node.tag != "Break"),
+            tuple(_reference(node, book, where) for node in top.iter("GeometryReference")),
+        )
+        for top in fixture_type.iterfind("Geometries/*")
+    }
+
+
+def lay_out(
+    channels: Sequence[RawChannel],
+    tops: Mapping[str, Geometry],
+    top_name: str,
+    book: LossBook,
+    where: str,
+) -> tuple[list[PlacedChannel], list[str]]:
+    """Return the channels in their places, by break and slot, and the names of the references.
 
     Raises CannotReadError for a mode with more channels than any fixture has.
     """
-    tops = {node.get("Name", ""): node for node in fixture_type.iterfind("Geometries/*")}
-    inside = {name: {n.get("Name", "") for n in top.iter()} for name, top in tops.items()}
-    names = {}
-    for mode in fixture_type.iterfind("DMXModes/DMXMode"):
-        name = mode.get("Name", "")
-        top = tops.get(mode.get("Geometry", ""))
-        if top is None:
-            top = next(iter(tops.values()), None)
-        references = [] if top is None else list(top.iter("GeometryReference"))
-        channels = mode.find("DMXChannels")
-        if channels is None:
-            continue
-        if len(channels) * (len(references) + 1) > MOST_LAID_OUT:
-            raise CannotReadError(f"{where} mode {name} has more channels than any fixture")
-        by_geometry: dict[str, list[Element]] = {}
-        for channel in channels:
-            by_geometry.setdefault(channel.get("Geometry", ""), []).append(channel)
-        own = set() if top is None else inside[top.get("Name", "")]
-        laid = [c for c in channels if c.get("Geometry", "") in own]
-        repeated: set[str] = set()
-        for reference in references:
-            geometries = inside.get(reference.get("Geometry", ""), set())
-            repeated |= geometries
-            for geometry in sorted(geometries & by_geometry.keys()):
-                laid += [_moved(c, reference) for c in by_geometry[geometry]]
-        for channel in channels:
-            if channel.get("Geometry", "") not in own | repeated:
-                book.add("channels on a geometry that is not there", f"{where} mode {name}")
-        channels[:] = [_placed(channel, book, f"{where} mode {name}") for channel in laid]
-        names[name] = list(dict.fromkeys(node.get("Name", "") for node in references))
-    for node in list(fixture_type.iter("GeometryReference")):
-        node.tag = "Geometry"
-        node.attrib.pop("Geometry", None)
-        node[:] = []
-    return names
+    top = tops.get(top_name) or next(iter(tops.values()), Geometry(frozenset(), ()))
+    if len(channels) * (len(top.references) + 1) > MOST_LAID_OUT:
+        raise CannotReadError(f"{where} has more channels than any fixture")
+    placed = [
+        _placed(c, c.geometry, None, book, where) for c in channels if c.geometry in top.names
+    ]
+    repeated: set[str] = set()
+    for reference in top.references:
+        below = tops[reference.geometry].names if reference.geometry in tops else frozenset()
+        repeated |= below
+        placed += _repeated(channels, below, reference, book, where)
+    lost = sum(channel.geometry not in top.names | repeated for channel in channels)
+    book.add("channels on a geometry that is not there", where, lost)
+    placed.sort(key=lambda channel: (not channel.slots, channel.break_, channel.slots[:1]))
+    return placed, list(dict.fromkeys(reference.name for reference in top.references))
 
 
-def _moved(channel: "Element", reference: "Element") -> "Element":
-    moved = copy.deepcopy(channel)
-    moved.set("Geometry", reference.get("Name", ""))
-    breaks = [(b.get("DMXBreak", "1"), b.get("DMXOffset", "1")) for b in reference.iter("Break")]
-    break_, offset = channel.get("DMXBreak", "1"), "1"
-    if break_ == "Overwrite":
-        break_, offset = breaks[-1] if breaks else ("1", "1")
-        moved.set("DMXBreak", break_)
+def _repeated(
+    channels: Sequence[RawChannel],
+    geometries: frozenset[str],
+    reference: Reference,
+    book: LossBook,
+    where: str,
+) -> Iterator[PlacedChannel]:
+    for channel in channels:
+        if channel.geometry in geometries:
+            yield _placed(channel, reference.name, reference, book, where)
+
+
+def _placed(
+    channel: RawChannel, geometry: str, reference: Reference | None, book: LossBook, where: str
+) -> PlacedChannel:
+    breaks = reference.breaks if reference is not None else ()
+    if channel.break_ is None:  # only a reference can overwrite it
+        break_, offset = breaks[-1] if breaks else (1, 1)
     else:
-        offset = dict(breaks).get(break_, "1")
-    slots = channel.get("Offset", "")
-    if slots not in ("", "None"):
-        by = int(offset) - 1
-        moved.set("Offset", ",".join(str(int(slot) + by) for slot in slots.split(",")))
-    return moved
-
-
-def _placed(channel: "Element", book: LossBook, where: str) -> "Element":
-    """Return a channel that has a break of its own and lies inside a universe."""
-    if channel.get("DMXBreak") == "Overwrite":  # only a reference can overwrite it
-        channel.set("DMXBreak", "1")
-    slots = channel.get("Offset", "")
-    if slots not in ("", "None") and max(map(int, slots.split(","))) > LARGEST_OFFSET:
+        break_, offset = channel.break_, dict(breaks).get(channel.break_, 1)
+    slots = tuple(slot + offset - 1 for slot in channel.offset)
+    if slots and max(slots) > LARGEST_OFFSET:
         book.add("channels that a reference moves beyond a universe", where)
-        channel.set("Offset", "None")
-    return channel
+        slots = ()
+    return PlacedChannel(channel, geometry, break_, slots)
+
+
+def _reference(node: "Element", book: LossBook, where: str) -> Reference:
+    return Reference(
+        node.get("Name", ""),
+        node.get("Geometry", ""),
+        tuple(_break(inner, book, where) for inner in node.iter("Break")),
+    )
+
+
+def _break(node: "Element", book: LossBook, where: str) -> tuple[int, int]:
+    break_, offset = node.get("DMXBreak", "1"), node.get("DMXOffset", "1")
+    if not is_up_to(break_, LARGEST_BREAK):
+        book.add("breaks that cannot be", where)
+        break_ = "1"
+    if not is_up_to(offset, LARGEST_OFFSET):
+        book.add("offsets of cells that cannot be", where)
+        offset = "1"
+    return int(break_), int(offset)

@@ -8,17 +8,16 @@
 - What only a rig has (uuid, place in space, class, layer) is carried in ``extra``.
 """
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from decimal import Decimal
-from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from showvault.interchange.archives import Archive, open_archive
+from showvault.interchange.exact_numbers import WHOLE, plain_number
 from showvault.interchange.fixture_types import read_fixture_type
 from showvault.interchange.loss_book import LossBook
-from showvault.interchange.mvr_mending import MendedNode, RawAddress, mend_fixture
+from showvault.interchange.mvr_fixtures import RawAddress, RawFixture, read_fixture
 from showvault.interchange.reader import CannotReadError, ReadResult
 from showvault.interchange.safe_xml import parse_xml
 from showvault.show.trees import Tree
@@ -29,11 +28,11 @@ if TYPE_CHECKING:
 SCENE_FILE = "GeneralSceneDescription.xml"
 LARGEST_SCENE = 64 * 1024 * 1024
 UNKNOWN_TYPE = "unknown"
-_IDENTITY = (1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0)
-_WHITE = (0.3127, 0.329, 100.0)
-"""What pymvr writes where a fixture has no place or colour of its own."""
-_FARTHEST = 1e12
+_IDENTITY: list[int | Decimal] = [1, 0, 0, 0, 1, 0, 0, 0, 1, 0, 0, 0]
+_WHITE: list[int | Decimal] = [Decimal("0.3127"), Decimal("0.329"), 100]
+"""What many programs write where a fixture has no place or colour of its own."""
 _HIGHEST_NUMBER = 999_999_999
+_OWN_OF_MULTIPATCH = frozenset({"Position", "Function", "UnitNumber", "Classing"})
 _HAZARD_OF_ID_TYPE = {4: "house", 5: "non_dim", 7: "fog", 9: "pyrotechnic"}
 """CustomIdType, in the list after MVR Table 26."""
 
@@ -73,18 +72,15 @@ class _Rig:
     """What a break of the file is counted up by."""
 
     def take_scene(self, root: "Element") -> None:
-        found = []
-        for node, layer in _fixtures(root, self.book):
-            where = f"fixture {node.get('name') or node.get('uuid') or 'without a name'}"[:80]
-            found.append((node, mend_fixture(node, self.book, where), layer, where))
-        if any(address.break_ == 0 for _, mended, _, _ in found for address in mended.addresses):
+        found = [read_fixture(node, layer, self.book) for node, layer in _fixtures(root, self.book)]
+        if any(address.break_ == 0 for raw in found for address in raw.addresses):
             self.shift = 1
-        for node, mended, layer, where in found:
-            if not node.get("multipatch"):
-                self.take(node, mended, layer, where)
-        for node, mended, _, where in found:
-            if node.get("multipatch"):
-                self.add_addresses(node.get("multipatch", ""), mended, where)
+        for raw in found:
+            if not raw.multipatch:
+                self.take(raw)
+        for raw in found:
+            if raw.multipatch:
+                self.add_addresses(raw)
         self.give_numbers()
 
     def give_numbers(self) -> None:
@@ -97,75 +93,79 @@ class _Rig:
             self.patch[str(highest)] = fixture
             self.numbered += 1
 
-    def take(self, node: "Element", mended: MendedNode, layer: str, where: str) -> None:
-        import pymvr
-
-        read = pymvr.Fixture(xml_node=mended.node, uuid="")  # else it makes one up
-        number = _number_of(read)
-        fixture = self.fixture(read, mended)
-        aside = {
-            "uuid": node.get("uuid"),
-            "layer": layer,
-            "class": self.classes.get(read.classing or ""),
-            "fixture_id": None if read.fixture_id in (number, "0") else read.fixture_id,
-            "matrix": self.numbers(node.findtext("Matrix"), _IDENTITY, where),
-            "color": self.numbers(node.findtext("Color"), _WHITE, where),
-        }
-        kept = {name: value for name, value in aside.items() if value}
+    def take(self, raw: RawFixture) -> None:
+        number = _number_of(raw)
+        fixture = self.fixture(raw)
+        fixture_id = raw.text("FixtureID")
+        aside = (
+            ("uuid", raw.uuid),
+            ("layer", raw.layer),
+            ("class", self.named(self.classes, raw, "Classing")),
+            ("fixture_id", None if fixture_id in (number, "0") else fixture_id),
+            ("matrix", self.numbers(raw, "Matrix", _IDENTITY)),
+            ("color", self.numbers(raw, "Color", _WHITE)),
+        )
+        kept = {name: value for name, value in aside if value}
         if kept:
             fixture["extra"] = {"mvr": kept}
-        if node.get("uuid"):
-            self.by_uuid[node.get("uuid", "")] = fixture
+        if raw.uuid:
+            self.by_uuid[raw.uuid] = fixture
         if number is None:
-            self.without_number.append((fixture, where))
+            self.without_number.append((fixture, raw.where))
         elif number in self.patch:
-            self.book.add("fixture numbers that are taken: a new one is given", where)
-            self.without_number.append((fixture, where))
+            self.book.add("fixture numbers that are taken: a new one is given", raw.where)
+            self.without_number.append((fixture, raw.where))
         else:
             self.patch[number] = fixture
-        hazard = _HAZARD_OF_ID_TYPE.get(read.custom_id_type or 0)
+        hazard = _HAZARD_OF_ID_TYPE.get(raw.number("CustomIdType"))
         if hazard:
             self.hazards.setdefault(fixture["type"], set()).add(hazard)
 
-    def fixture(self, read: Any, mended: MendedNode) -> dict[str, Tree]:
-        kind = _type_name(mended.spec)
-        mode = read.gdtf_mode or ""
+    def fixture(self, raw: RawFixture) -> dict[str, Tree]:
+        kind, mode = _type_name(raw.text("GDTFSpec")), raw.text("GDTFMode")
         self.modes.setdefault(kind, set()).add(mode)
         made: dict[str, Tree] = {"type": kind, "mode": mode}
-        if read.name:
-            made["name"] = read.name
-        addresses = self.addresses(mended.addresses)
-        if addresses:
-            made["addresses"] = addresses
-        position = self.positions.get(read.position or "")
-        for name, value in (
-            ("position", position),
-            ("unit_number", str(read.unit_number) if read.unit_number else ""),  # 0: none
-            ("purpose", read.function_),
-        ):
-            if value:
-                made[name] = value
-        inverted = {"Pan": read.dmx_invert_pan, "Tilt": read.dmx_invert_tilt}
-        invert = [attribute for attribute, is_inverted in inverted.items() if is_inverted]
+        if raw.name:
+            made["name"] = raw.name
+        if raw.addresses:
+            made["addresses"] = self.addresses(raw.addresses)
+        position = self.named(self.positions, raw, "Position")
+        if position:
+            made["position"] = position
+        unit_number = raw.number("UnitNumber")
+        if unit_number:  # 0 stands for none
+            made["unit_number"] = str(unit_number)
+        if "Function" in raw.texts:
+            made["purpose"] = raw.texts["Function"]
+        invert = [name for name in ("Pan", "Tilt") if raw.is_true(f"DMXInvert{name}")]
         if invert:
             made["invert"] = invert
         return made
 
+    def named(self, names: dict[str, str], raw: RawFixture, tag: str) -> str:
+        """Return the name of the position or class that a fixture refers to."""
+        uuid = raw.texts.get(tag)
+        if uuid is None:
+            return ""
+        if uuid not in names:
+            self.book.add(f"{tag} that the scene does not hold", raw.where)
+        return names.get(uuid, "")
+
     def numbers(
-        self, text: str | None, usual: tuple[float, ...], where: str
+        self, raw: RawFixture, tag: str, usual: list[int | Decimal]
     ) -> list[int | Decimal] | None:
         """Return the numbers of a matrix or colour; None for the usual ones, which say nothing."""
-        if text is None or not text.strip():
+        text = raw.texts.get(tag)
+        if text is None:
             return None
-        words = text.replace("{", " ").replace("}", " ").replace(",", " ").split()
-        numbers = [plain_number(word) for word in words[:16]]
-        good = [number for number in numbers if number is not None]
-        if len(good) != len(usual) or len(words) != len(usual):
-            self.book.add("places or colours that cannot be read", where)
+        plain = text.replace("{", " ").replace("}", " ").replace(",", " ")
+        numbers = list(map(plain_number, plain.split(None, len(usual))))
+        if len(numbers) != len(usual) or None in numbers:
+            self.book.add("places or colours that cannot be read", raw.where)
             return None
-        return None if tuple(map(float, good)) == usual else good
+        return None if numbers == usual else numbers  # type: ignore[return-value]  # no None
 
-    def addresses(self, raw: tuple[RawAddress, ...]) -> list[Tree]:
+    def addresses(self, raw: list[RawAddress]) -> list[Tree]:
         made: list[Tree] = []
         for address in raw:
             place: dict[str, Tree] = {"universe": address.universe, "address": address.address}
@@ -174,14 +174,16 @@ class _Rig:
             made.append(place)
         return made
 
-    def add_addresses(self, parent: str, mended: MendedNode, where: str) -> None:
-        fixture = self.by_uuid.get(parent)
+    def add_addresses(self, raw: RawFixture) -> None:
+        fixture = self.by_uuid.get(raw.multipatch)
         if fixture is None:
-            self.book.add("multipatch fixtures whose parent is not there", where)
+            self.book.add("multipatch fixtures whose parent is not there", raw.where)
             return
-        added = self.addresses(mended.addresses)
-        if added:
-            fixture.setdefault("addresses", []).extend(added)
+        for tag in _OWN_OF_MULTIPATCH & raw.texts.keys():
+            if raw.texts[tag] != "0":
+                self.book.add(f"{tag} of multipatch fixtures", raw.where)
+        if raw.addresses:
+            fixture.setdefault("addresses", []).extend(self.addresses(raw.addresses))
 
     def notes(self) -> Iterator[str]:
         if self.numbered:
@@ -220,19 +222,28 @@ def _fixture_type(
 
 def _fixtures(root: "Element", book: LossBook) -> Iterator[tuple["Element", str]]:
     """Yield every fixture with its layer, in the order of the file, wherever it hangs."""
-    others: dict[str, int] = {}
+    others = _beside_the_layers(root)
     for layer in root.iterfind("Scene/Layers/Layer"):
         waiting = [layer]
         while waiting:
             node = waiting.pop()
             if node.tag == "Fixture":
                 yield node, layer.get("name", "")
-            elif node.tag not in ("Layer", "GroupObject"):
+            elif node.tag != "Layer":
                 others[node.tag] = others.get(node.tag, 0) + 1
             for children in reversed(node.findall("ChildList")):
                 waiting.extend(reversed(children))
     for tag, count in sorted(others.items()):
         book.add(f"{tag[:40]} of the scene", "the rig", count)
+
+
+def _beside_the_layers(root: "Element") -> dict[str, int]:
+    """Count what stands in the scene beside its layers and is not carried (MVR Tables 3, 6, 7)."""
+    found: dict[str, int] = {}
+    for node in (*root.iterfind("UserData/*"), *root.iterfind("Scene/AUXData/*")):
+        if node.tag not in ("Position", "Class"):
+            found[node.tag] = found.get(node.tag, 0) + 1
+    return found
 
 
 def _names(root: "Element", tag: str) -> dict[str, str]:
@@ -247,22 +258,9 @@ def _type_name(spec: str) -> str:
     return name or UNKNOWN_TYPE
 
 
-@lru_cache(maxsize=8192)
-def plain_number(text: str) -> int | Decimal | None:
-    """Return a number as written, with at most 15 digits; None for what is none."""
-    try:
-        number = float(text)
-    except ValueError:
-        return None
-    if not math.isfinite(number) or abs(number) > _FARTHEST:
-        return None
-    exact = Decimal(f"{number:.15g}")
-    return int(exact) if exact == int(exact) else exact
-
-
-def _number_of(read: Any) -> str | None:
-    texts = (read.fixture_id_numeric, (read.fixture_id or "").strip(), read.custom_id)
-    for text in map(str, texts):
-        if text.isascii() and text.isdecimal() and 1 <= int(text[:12]) <= _HIGHEST_NUMBER:
-            return str(int(text))
+def _number_of(raw: RawFixture) -> str | None:
+    for tag in ("FixtureIDNumeric", "FixtureID", "CustomId"):
+        text = raw.text(tag).lstrip("0")
+        if text and WHOLE.fullmatch(text):
+            return text
     return None

@@ -25,7 +25,7 @@ class RigReader:
     """Reads patch, positions and fixture types of an MVR; writes an MVR with the patch."""
 
     name = "mvr"
-    version = "1"
+    version = "2"
     role: Role = "source"
     extensions: tuple[str, ...] = (".mvr",)
     options: Mapping[str, str] = {
@@ -55,7 +55,7 @@ class FixtureTypeReader:
     """Reads one fixture type file (GDTF) as a show without a patch."""
 
     name = "gdtf"
-    version = "1"
+    version = "2"
     role: Role = "source"
     extensions: tuple[str, ...] = (".gdtf",)
     options: Mapping[str, str] = {}

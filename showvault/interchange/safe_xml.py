@@ -5,6 +5,7 @@ A document in plain UTF-8 in which the letters "<!DOCTYPE" do not stand can hold
 """
 
 import re
+from itertools import chain
 from typing import TYPE_CHECKING
 
 from showvault.interchange.reader import CannotReadError
@@ -55,8 +56,8 @@ def _holds_no_doctype(data: bytes) -> bool:
 
 def _refuse_depth(root: "Element", what: str) -> None:
     level = [root]
-    for _ in range(DEEPEST):
-        level = [child for element in level for child in element]
+    for _ in range(DEEPEST - 1):  # who has no children is not looked into
+        level = list(filter(len, chain.from_iterable(level)))
         if not level:
             return
     raise CannotReadError(f"{what} is not read: it is nested more than {DEEPEST} levels deep")

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from showvault.interchange.loss_book import LossBook
-from showvault.interchange.mvr_mending import HIGHEST_UNIVERSE, LAST_ADDRESS
+from showvault.interchange.mvr_fixtures import HIGHEST_UNIVERSE, LAST_ADDRESS
 from showvault.interchange.table_cells import (
     Grid,
     bare_text,

@@ -45,7 +45,7 @@ def test_every_pair_of_formats_converts_and_what_was_written_reads_again(source,
 def test_a_conversion_names_who_read_and_what_was_lost_on_which_side():
     data = ASCII.replace(b"2@100\r\n", b"2@999\r\n")
     made = convert(data, "plot.asc", "plot.mvr", {}, REGISTRY)
-    assert (made.reader, made.writer) == ("ascii/1", "mvr/1")
+    assert (made.reader, made.writer) == ("ascii/1", "mvr/2")
     assert [loss.what for loss in made.read_losses] == ["bad level"]
     assert "cue lists" in [loss.what for loss in made.write_losses]
     assert made.losses == made.read_losses + made.write_losses

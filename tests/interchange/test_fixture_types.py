@@ -2,11 +2,10 @@
 
 from decimal import Decimal
 
-import pygdtf
 import pytest
 
 from showvault.interchange.fixture_types import read_fixture_type
-from showvault.interchange.gdtf_mending import widen
+from showvault.interchange.gdtf_values import widen
 from showvault.interchange.loss_book import LossBook
 from showvault.interchange.reader import CannotReadError
 from showvault.interchange.rig import FixtureTypeReader
@@ -247,18 +246,43 @@ def test_hazards_follow_from_the_attributes():
     assert made["hazards"] == ["moving", "strobe"]
 
 
-def test_the_layout_is_that_of_the_reference_library():
-    """Outside check: pygdtf on the untouched file gives the same slots for plain values."""
-    data = fixture_type(
-        channel("1,2", "Dimmer"), channel("3", "Shutter1"), channel("4,5", "Pan", DMXBreak="1")
-    )
-    import io
+@pytest.mark.parametrize("value", ["1e300", "nan", "inf", "x", ""])
+def test_a_physical_value_that_cannot_be_is_told_and_stands_for_none(value):
+    made, losses = read(fixture_type(channel("1", "Pan", function("Pan", "Pan", PhysicalTo=value))))
+    assert made["modes"]["Basic"]["channels"] == [{"attribute": "Pan", "slots": [1]}]
+    assert losses == {"physical values that cannot be read": 1}
 
-    reference = pygdtf.FixtureType(io.BytesIO(data)).dmx_modes[0].dmx_channels
-    ours = read(data)[0]["modes"]["Basic"]["channels"]
-    assert [(str(c.attribute), c.offset) for c in reference] == [
-        (c["attribute"], c["slots"]) for c in ours
-    ]
+
+def test_what_a_channel_and_its_functions_say_beyond_a_show_is_told():
+    """GDTF Tables 59 to 61: what stands in a file and not in a show; usual values say nothing."""
+    functions = function("A", Wheel="Wheel 1", RealFade="0.000000", Default="0/1").replace(
+        "/>", '><ChannelSet Name="Open"/></ChannelFunction>'
+    ) + function("B", DMXFrom="128/1", Default="200/1")
+    node = channel("1", "Dimmer", functions).replace(
+        "<LogicalChannel ", '<LogicalChannel Master="Grand" MibFade="0.000000" '
+    )
+    _, losses = read(fixture_type(node))
+    assert losses == {
+        "Master of channels": 1,
+        "Wheel of functions": 1,
+        "sets inside functions": 1,
+        "defaults of further functions": 1,
+    }
+
+
+def test_a_channel_without_an_attribute_is_told_and_does_nothing():
+    """GDTF Table 60: NoFeature."""
+    node = '<DMXChannel Offset="1" Geometry="Body"/>'
+    made, losses = read(fixture_type(node))
+    assert made["modes"]["Basic"]["channels"] == [{"attribute": "NoFeature", "slots": [1]}]
+    assert losses == {"channels without an attribute": 1}
+
+
+def test_a_second_mode_of_one_name_is_told():
+    """GDTF Table 56: the name of a mode is unique."""
+    more = '<DMXMode Name="Basic" Geometry="Body"><DMXChannels/></DMXMode>'
+    made, losses = read(fixture_type(channel("1", "Dimmer"), more_modes=more))
+    assert made["modes"]["Basic"]["channels"] and losses == {"modes whose name is taken": 1}
 
 
 @pytest.mark.parametrize(

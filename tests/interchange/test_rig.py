@@ -8,7 +8,7 @@ import pymvr
 import pytest
 
 from showvault.interchange.loss_book import LossBook
-from showvault.interchange.mvr_mending import parse_address
+from showvault.interchange.mvr_fixtures import parse_address
 from showvault.interchange.reader import CannotReadError
 from showvault.interchange.registry import choose_reader
 from showvault.interchange.rig import RigReader
@@ -67,14 +67,6 @@ def test_an_address_is_absolute_or_universe_and_address(text, place):
 def test_a_fixture_at_address_0_is_not_patched(nothing):
     """Real files write 0 for "not patched" (outside the tables); pymvr reads 1.1, the trap."""
     assert "addresses" not in patch(fixture(1, nothing))["1"]
-
-
-def test_the_library_still_takes_address_0_for_universe_1_address_1():
-    """Shows the trap itself: when this fails, the library has changed."""
-    data = rig(fixture(1, address("0")))
-    with pymvr.GeneralSceneDescription(io.BytesIO(data)) as opened:
-        (found,) = opened.scene.layers[0].child_list.fixtures[0].addresses.addresses
-    assert (found.universe, found.address) == (1, 1)
 
 
 def test_an_address_that_cannot_be_is_told_and_leaves_the_fixture_unpatched():
@@ -148,8 +140,8 @@ def test_a_type_with_a_name_beyond_ascii_keeps_it():
     assert "modes" in read(data).show["fixture_types"]["Wöge"]
 
 
-def rig_scene(*fixtures):
-    with zipfile.ZipFile(io.BytesIO(rig(*fixtures))) as opened:
+def rig_scene(*fixtures, **more):
+    with zipfile.ZipFile(io.BytesIO(rig(*fixtures, **more))) as opened:
         return opened.read("GeneralSceneDescription.xml")
 
 
@@ -212,7 +204,7 @@ def test_fixtures_are_found_wherever_they_hang():
     truss = f'<Truss uuid="{uid(81)}"><ChildList>{fixture(2, inner)}</ChildList></Truss>'
     result = read(rig(group, truss, Swell=SWELL))
     assert set(result.show["patch"]) == {"1", "2", "3"}
-    assert losses(result) == {"Truss of the scene": 1}
+    assert losses(result) == {"GroupObject of the scene": 1, "Truss of the scene": 1}
 
 
 def test_nodes_that_are_not_carried_are_told():
@@ -225,6 +217,64 @@ def test_a_number_that_cannot_be_read_is_told_and_ends_nothing():
     """pymvr stops with a ValueError here, the trap."""
     result = read(rig(fixture(1, "<UnitNumber>four</UnitNumber>"), Swell=SWELL))
     assert losses(result) == {"UnitNumber that is no number": 1}
+
+
+def test_a_node_that_stands_twice_is_told_and_the_first_counts():
+    """MVR Table 26: each node of a fixture at most once."""
+    result = read(rig(fixture(1, "<UnitNumber>4</UnitNumber><UnitNumber>5</UnitNumber>")))
+    assert result.show["patch"]["1"]["unit_number"] == "4"
+    assert losses(result)["UnitNumber that stands twice in a fixture"] == 1
+
+
+def test_a_position_or_class_that_the_scene_does_not_hold_is_told():
+    """MVR Table 26: Position and Classing are uuids of nodes in AUXData."""
+    inside = f"<Position>{uid(50)}</Position><Classing>{uid(51)}</Classing>"
+    result = read(rig(fixture(1, inside), Swell=SWELL))
+    assert losses(result) == {
+        "Classing that the scene does not hold": 1,
+        "Position that the scene does not hold": 1,
+    }
+
+
+def test_what_the_scene_holds_beside_its_layers_is_told():
+    """MVR Tables 3, 6 and 7: UserData, Symdef and MappingDefinition."""
+    aux = f'<Symdef uuid="{uid(60)}"/><MappingDefinition uuid="{uid(61)}"/>'
+    data = rig_scene(fixture(1), aux=aux).replace(
+        b"<Scene>", b"<UserData><Data/></UserData><Scene>"
+    )
+    result = read(packed({"GeneralSceneDescription.xml": data, "Swell.gdtf": SWELL}))
+    assert losses(result) == {
+        "Data of the scene": 1,
+        "Symdef of the scene": 1,
+        "MappingDefinition of the scene": 1,
+    }
+
+
+def test_what_a_multipatch_fixture_says_for_itself_is_told():
+    """MVR Table 25: it is a further address of its parent, which has one place and one unit."""
+    child = (
+        f'<Fixture name="x" uuid="{uid(2)}" multipatch="{uid(1)}"><GDTFSpec>Swell</GDTFSpec>'
+        f"<GDTFMode>Basic</GDTFMode>{address('2.1')}<UnitNumber>9</UnitNumber></Fixture>"
+    )
+    result = read(rig(fixture(1), child, Swell=SWELL))
+    assert losses(result) == {"UnitNumber of multipatch fixtures": 1}
+
+
+def test_a_number_with_zeros_before_it_is_that_number_and_a_huge_one_is_none():
+    ids = "<FixtureIDNumeric>7</FixtureIDNumeric>", "<FixtureID>7</FixtureID>"
+    node = fixture(7)
+    for text in ids:
+        node = node.replace(text, "")
+    found = patch(
+        *(
+            node.replace(uid(7), uid(n)).replace(
+                "</Fixture>", f"<FixtureID>{t}</FixtureID></Fixture>"
+            )
+            for n, t in ((1, "0007"), (2, "0" * 12 + "9" * 30))
+        )
+    )
+    assert found["7"]["extra"]["mvr"]["fixture_id"] == "0007"
+    assert set(found) == {"7", "8"}
 
 
 @pytest.mark.parametrize(
