@@ -24,6 +24,9 @@ Traits: TypeAlias = Counter[tuple[Path, str, Tree]]
 NEARLY = 0.75
 """From this likeness on, a removed and an added thing may be one that moved and changed."""
 
+NEARLY_BY_NAME = 0.4
+"""The same where both have one name, and nothing else that is gone or new has it."""
+
 UNLIKE = 0.5
 """Below this likeness, what stands at a number is no longer the thing that stood there."""
 

@@ -32,6 +32,7 @@ from showvault.compare.nearly import match_nearly
 from showvault.compare.neighbours import Neighbours
 from showvault.compare.renames import Renames
 from showvault.compare.sides import Side
+from showvault.compare.strangers import find_strangers
 from showvault.show.addressing import KINDS, Kind, Thing, thing_order
 
 LONG_RUN = 3
@@ -100,6 +101,7 @@ class _Pool:
             self._gone.sort(key=thing_order)
             self._come.sort(key=thing_order)
             self._follow_contents()
+            self._follow_names()
             self._pair_equals_by_neighbours()
             self._pair_nearly_equal()
         self._conclude()
@@ -165,6 +167,19 @@ class _Pool:
             return False
         alike = count_alike(one["levels"], other["levels"])
         return alike is not None and alike[0] > 0 and 2 * alike[0] >= alike[1]
+
+    def _follow_names(self) -> None:
+        displaced = {old: new for old, new in self._home.items() if not self._stays(old)}
+        if displaced:
+            found = find_strangers(
+                displaced,
+                self._gone,
+                self._come,
+                self._old.tree,
+                self._new.tree,
+                lambda old, new: (self._old_traits(old), self._new_traits(new)),
+            )
+            self._take(found.items())
 
     def _all_renames(self) -> Renames:
         return Renames({**self._matches.moved, **self._moved})

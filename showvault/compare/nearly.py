@@ -1,7 +1,7 @@
 """Which of the things that are gone and of those that are new are one that moved and changed.
 
 Candidates are found by the values they share, so that the cost follows the values and not the
-number of pairs; the likest pair is taken first.
+number of pairs; the likest pair is taken first. Where only one of each has a name, less will do.
 """
 
 from collections import Counter, defaultdict
@@ -9,6 +9,7 @@ from collections.abc import Mapping
 
 from showvault.compare.likeness import (
     NEARLY,
+    NEARLY_BY_NAME,
     SHARED_AT_LEAST,
     Traits,
     likeness,
@@ -17,6 +18,7 @@ from showvault.compare.likeness import (
     traits_of,
 )
 from showvault.compare.renames import Renames
+from showvault.compare.strangers import only_ones
 from showvault.show.addressing import Kind, Thing
 from showvault.show.trees import Tree
 
@@ -37,12 +39,14 @@ def match_nearly(
         for side in (gone, come)
     )
     ranks = {thing: rank for rank, thing in enumerate([*old, *new])}
+    before, after = only_ones(gone), only_ones(come)
+    of_one_name = {(thing, after.get(name)) for name, thing in before.items()}
     weighed = []
     for thing, candidate in _candidates(old, new):
         one, other = old[thing], new[candidate]
         alike = likeness(one, other)
         if (
-            alike >= NEARLY
+            alike >= (NEARLY_BY_NAME if (thing, candidate) in of_one_name else NEARLY)
             and shared(one, other) >= SHARED_AT_LEAST
             and _plausible(kind, gone[thing], come[candidate])
         ):
