@@ -71,7 +71,7 @@ def print_review(sources: Sources, one: Source, other: Source, asking: Asking) -
     """Print what leads from one source to the other; return the exit code."""
     from showvault.compare.differ import compare_shows
     from showvault.compare.patch_sheet import compare_patches
-    from showvault.flows.reviewing import called_alone, tell
+    from showvault.flows.reviewing import tell
 
     mixed = one.version is not None or other.version is not None
     before = sources.parts(one, beside_a_version=mixed)
@@ -82,12 +82,11 @@ def print_review(sources: Sources, one: Source, other: Source, asking: Asking) -
         asking.kinds,
         asking.fixtures,
         asking.groups,
+        asking.called,
         sources.left_out() if mixed else (),
     )
     whole = compare_shows(before, after)
     comparison = narrowing.apply(whole, before, after)
-    if asking.called:
-        comparison = called_alone(comparison)
     ahead = sources.not_described(one, other)
     patches = compare_patches(before, after, comparison)
     if asking.patch:

@@ -1,7 +1,7 @@
 """A comparison narrowed to what somebody asked for, and to what the vault does not leave out."""
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from showvault.compare.changes import Comparison
 from showvault.compare.filters import (
@@ -13,10 +13,14 @@ from showvault.compare.filters import (
 )
 from showvault.compare.noise import leave_out
 from showvault.errors import ShowvaultError
-from showvault.show.addressing import KINDS, Kind, cue_order, place_order
+from showvault.review.review import called_differently
+from showvault.show.addressing import KINDS, Kind, Thing, cue_order, place_order
 from showvault.show.asking import Asked, AskingError, read_asking
 from showvault.show.parts import ShowParts
 from showvault.show.trees import parse_part
+
+NAMED_AT_MOST = 8
+"""How many groups a hint names."""
 
 
 class NoSuchGroupError(ShowvaultError):
@@ -24,8 +28,14 @@ class NoSuchGroupError(ShowvaultError):
 
     exit_code = 4
 
-    def __init__(self, group: str) -> None:
+    def __init__(self, group: str, there: Sequence[str] = ()) -> None:
         super().__init__(f"there is no group {group} in either show")
+        alike = [place for place in there if place.partition(".")[2] == group]
+        if alike:
+            self.hint = f"with its page, it is --group {' or --group '.join(alike)}"
+        elif there:
+            more = f" and {len(there) - NAMED_AT_MOST} more" if len(there) > NAMED_AT_MOST else ""
+            self.hint = f"the groups are {', '.join(there[:NAMED_AT_MOST])}{more}"
 
 
 class NothingAskedForError(ShowvaultError):
@@ -57,14 +67,20 @@ class Narrowing:
     fixtures: str = ""
     """Fixtures as people say them, "101-108, 110"."""
     groups: tuple[str, ...] = ()
+    called: bool = False
+    """Whether only what a stage manager calls differently was asked for."""
     left_out: tuple[str, ...] = ()
     """Paths that the vault leaves out of comparisons."""
 
     @property
-    def by_cues_alone(self) -> bool:
-        """Tell whether cues alone were chosen, which may look different without an edit of them."""
-        chosen = self.cues or self.lists
-        return bool(chosen) and not (self.kinds or self.fixtures or self.groups)
+    def by_edits(self) -> bool:
+        """Tell whether edits of some kinds were chosen, and with them what they make different."""
+        return bool(self.kinds or self.called)
+
+    @property
+    def by_places(self) -> bool:
+        """Tell whether cues or fixtures were chosen, which may differ without an edit of them."""
+        return bool(self.cues or self.lists or self.fixtures or self.groups)
 
     def apply(self, comparison: Comparison, before: ShowParts, after: ShowParts) -> Comparison:
         """Return the comparison narrowed. Raises ShowvaultError where a word means nothing."""
@@ -83,12 +99,29 @@ class Narrowing:
             comparison = _keep_spans(comparison, asked, cue_list)
         elif self.lists:
             comparison = keep_lists(comparison, self.lists)
-        if self.fixtures or self.groups:
-            wanted = self._fixtures(before, after)
-            comparison = keep_fixtures(comparison, wanted)
+        fixtures = self.find_fixtures(before, after)
+        if fixtures:
+            comparison = keep_fixtures(comparison, fixtures)
+        if self.called:
+            comparison = replace(comparison, changes=tuple(called_differently(comparison)))
         return comparison
 
-    def _fixtures(self, before: ShowParts, after: ShowParts) -> frozenset[str]:
+    def wants_cue(self, thing: Thing) -> bool:
+        """Tell whether a cue is among those asked for; where cues were chosen, others are not."""
+        if thing.kind != "cue":
+            return not (self.cues or self.lists)
+        if self.cues:
+            asked = _read_numbers(f"cues {self.cues}")
+            cue_list = self.lists[0] if self.lists else "1"
+            inside = any(
+                cue_order(first) <= cue_order(thing.id) <= cue_order(last)
+                for first, last in asked.spans
+            )
+            return thing.list == cue_list and inside
+        return not self.lists or thing.list in self.lists
+
+    def find_fixtures(self, before: ShowParts, after: ShowParts) -> frozenset[str]:
+        """Return the fixtures and cells that were chosen, by number or by group; none if none."""
         wanted: set[str] = set()
         if self.fixtures:
             asked = _read_numbers(f"fixtures {self.fixtures}")
@@ -140,15 +173,20 @@ def _keep_spans(comparison: Comparison, asked: Asked, cue_list: str) -> Comparis
     )
 
 
+def _groups_in(sides: Sequence[ShowParts]) -> list[str]:
+    there = {thing.id for side in sides for thing in side.parts if thing.kind == "group"}
+    return sorted(there, key=place_order)
+
+
 def _members(group: str, sides: Sequence[ShowParts]) -> frozenset[str]:
     try:
         thing = read_asking(f"group {group}").single()
     except AskingError:
-        raise NoSuchGroupError(group) from None
+        raise NoSuchGroupError(group, _groups_in(sides)) from None
     members: frozenset[str] = frozenset()
     found = [side.parts[thing] for side in sides if thing in side.parts]
     if not found:
-        raise NoSuchGroupError(group)
+        raise NoSuchGroupError(group, _groups_in(sides))
     for part in found:
         members |= fixtures_of_group(parse_part(part.data))
     return members

@@ -11,8 +11,11 @@ from showvault.compare.json_form import change_as_json, comparison_as_json
 from showvault.flows.reviewing import Told
 from showvault.report.records import as_json_line
 from showvault.report.terminal import fold_line, safe
+from showvault.review.field_folding import say_cause
 from showvault.review.folding import unfold
 from showvault.review.level_folding import Sentence
+from showvault.review.message import say_cue_counts
+from showvault.review.narrowing import causes_outside
 from showvault.review.review_json import review_as_json
 from showvault.review.summary import NOTHING_CHANGED, count_changed
 from showvault.review.watching import warn_first, watch_first
@@ -45,6 +48,7 @@ def comparison_text(old: str, new: str, told: Told, *, unfolded: bool, width: in
     """
     lines = [safe(f"{old} → {new}: {_say_first(told)}")]
     lines += [safe(line) for line in _ahead_of_all(told)]
+    lines += [safe(line) for line in _outside(told)]
     for title, sentences in _sections(told):
         lines += ["", f"{title} ({_number(len(sentences), 'sentence')})" if title else ""]
         for sentence in sentences:
@@ -60,6 +64,7 @@ def comparison_md(old: str, new: str, first: Sequence[str], told: Told) -> str:
     """Return the review as Markdown; nothing in a label is taken for markup."""
     lines = [f"# {_md(old)} → {_md(new)}", "", *map(_md, first)]
     lines += [_md(_say_first(told)), "", *map(_md, _ahead_of_all(told))]
+    lines += [_md(line) for line in _outside(told)]
     for title, sentences in _sections(told):
         lines += ["", f"## {title or 'Changes'}", ""]
         lines += [f"- {_md(sentence.text)}" for sentence in sentences]
@@ -79,6 +84,18 @@ def _ahead_of_all(told: Told) -> list[str]:
     return [*(["watch first:"] if watch else []), *watch, *(["mind:"] if shown else []), *shown]
 
 
+def _outside(told: Told) -> list[str]:
+    """Name the edits outside what was asked for that make it look different."""
+    causes = causes_outside(told.review) if told.review is not None else []
+    if told.review is None or not causes:
+        return []
+    named = [f"  {say_cause(told.review, thing)}" for thing in causes]
+    return [
+        "different here by edits that were not asked for (without the filter they are told):",
+        *named,
+    ]
+
+
 def _sections(told: Told) -> list[tuple[str, list[Sentence]]]:
     if told.review is None:
         return [("", list(told.sentences))] if told.sentences else []
@@ -87,14 +104,10 @@ def _sections(told: Told) -> list[tuple[str, list[Sentence]]]:
 
 
 def _say_first(told: Told) -> str:
-    looks = len(told.review.effects) if told.review is not None else 0
-    if told.comparison.changes or not looks:
+    counts = say_cue_counts(told.review) if told.review is not None else []
+    if told.comparison.changes or not counts:
         return say_counts(told.comparison)
-    do = "looks" if looks == 1 else "look"
-    return (
-        f"nothing was edited there, and {_number(looks, 'cue')} {do} different, by what is edited "
-        "elsewhere (without the filter it is told)"
-    )
+    return f"nothing was edited there, and {', '.join(counts)}"
 
 
 def say_counts(comparison: Comparison) -> str:

@@ -235,6 +235,11 @@ def say_seen_in(review: Review, thing: Thing) -> str:
     return f"; seen in {_in_cues(review, seen)}{in_the_dark}"
 
 
+def say_cause(review: Review, thing: Thing) -> str:
+    """Say a thing whose edit makes pictures differ, and where."""
+    return f"{say_thing(thing)}{_name_of(review, thing)}{say_seen_in(review, thing)}"
+
+
 def cues_seen(review: Review, thing: Thing) -> list[Thing]:
     """Return the cues in which an edit of a thing makes lit fixtures look different."""
     seen = {cue for cues in review.seen_because_of(thing).values() for cue in cues}

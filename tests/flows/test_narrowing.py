@@ -6,7 +6,7 @@ import pytest
 from showvault.compare.differ import compare_shows
 from showvault.errors import ShowvaultError
 from showvault.flows.narrowing import Narrowing, NoSuchGroupError, NoSuchKindError
-from showvault.flows.reviewing import called_alone, tell
+from showvault.flows.reviewing import tell
 from showvault.report.comparison import comparison_text
 from showvault.show.parts import parts_of_file
 from tests.builders import a_cue, a_full_show, a_show_of_cues, as_bytes
@@ -98,7 +98,8 @@ def test_a_narrowed_review_tells_of_the_cues_that_were_asked_for_alone():
 
 def test_what_a_stage_manager_calls_differently_can_be_had_alone():
     before, after = (parts_of_file(as_bytes(show)) for show in edited())
-    called = called_alone(compare_shows(before, after))
+    whole = compare_shows(before, after)
+    called = Narrowing(called=True).apply(whole, before, after)
     assert [change.thing.id for change in called.changes] == ["2"]
 
 
@@ -113,3 +114,61 @@ def test_a_show_that_is_not_understood_is_compared_and_not_reviewed():
     assert {index for sentence in told.sentences for index in sentence.changes} == set(
         range(len(whole.changes))
     )
+
+
+def told(narrowing: Narrowing, before: Any, after: Any) -> str:
+    one, other = parts_of_file(as_bytes(before)), parts_of_file(as_bytes(after))
+    whole = compare_shows(one, other)
+    narrowed = tell(whole, narrowing.apply(whole, one, other), one, other, narrowing)
+    return comparison_text("old", "new", narrowed, unfolded=False, width=0)
+
+
+def a_session_with_a_cause_of_its_own_for_each_fixture() -> tuple[Any, Any]:
+    """Fixture 1 follows a preset that was edited; fixture 2 was edited in cue 1."""
+    levels = {"1": {"Dimmer": {"preset": "Dimmer 1"}}, "2": {"Dimmer": 10}, "3": {"Dimmer": 10}}
+    presets = {"Dimmer": {"1": {"name": "Low", "all": {"Dimmer": 20}}}}
+    before = a_show_of_cues({"1": a_cue(levels), "2": a_cue({})}, presets=presets)
+    after = copy.deepcopy(before)
+    after["cue_lists"]["1"]["cues"]["1"]["levels"]["2"]["Dimmer"] = 0
+    after["cue_lists"]["1"]["cues"]["1"]["label"] = "Rain"
+    after["presets"]["Dimmer"]["1"]["all"]["Dimmer"] = 30
+    return before, after
+
+
+OUTSIDE = "different here by edits that were not asked for"
+
+
+def test_some_fixtures_alone_are_told_of_and_what_lies_outside_is_named():
+    said = told(Narrowing(fixtures="1"), *a_session_with_a_cause_of_its_own_for_each_fixture())
+    assert "nothing was edited there, and 2 cues look different" in said
+    assert f"{OUTSIDE} (without the filter they are told):\n  Dimmer preset 1 “Low”" in said
+    assert "fixture 2" not in said  # it lost its light: that was not asked for
+    said = told(Narrowing(fixtures="2"), *a_session_with_a_cause_of_its_own_for_each_fixture())
+    assert "fixture 2 no longer lit" in said
+    assert OUTSIDE not in said
+
+
+def test_one_kind_alone_is_told_with_what_its_edits_make_different():
+    said = told(
+        Narrowing(kinds=("presets",)), *a_session_with_a_cause_of_its_own_for_each_fixture()
+    )
+    assert "list 1 cues 1, 2: up to 1 of" in said
+    assert "fixture 2" not in said and OUTSIDE not in said
+    said = told(Narrowing(called=True), *a_session_with_a_cause_of_its_own_for_each_fixture())
+    assert "label" in said
+    assert "watch first" not in said and "mind:" not in said
+
+
+def test_a_cue_that_was_edited_and_differs_by_a_preset_too_names_the_preset():
+    said = told(Narrowing(cues="1"), *a_session_with_a_cause_of_its_own_for_each_fixture())
+    assert f"{OUTSIDE} (without the filter they are told):\n  Dimmer preset 1 “Low”" in said
+    assert "fixture 2 intensity 10 → 0 %" in said
+
+
+def test_a_group_without_its_page_is_answered_with_the_page():
+    with pytest.raises(NoSuchGroupError) as caught:
+        narrowed(Narrowing(groups=("1",)))
+    assert caught.value.hint == "with its page, it is --group 1.1"
+    with pytest.raises(NoSuchGroupError) as caught:
+        narrowed(Narrowing(groups=("9",)))
+    assert "the groups are 1.1" in (caught.value.hint or "")
