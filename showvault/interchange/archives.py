@@ -3,7 +3,7 @@
 Nothing is ever written to disk. Refused are names that climb out of the archive, two entries of
 one name (letter case aside), encryption, links, and compression other than STORE and DEFLATE (MVR,
 DIN SPEC 15801, "File Format Definition"). Sizes are counted as bytes really come out, never taken
-from the archive's own table.
+from the archive's own table, and entries that lie on the same bytes are refused too.
 """
 
 import io
@@ -13,12 +13,14 @@ import zipfile
 import zlib
 from dataclasses import dataclass
 
+from showvault.interchange.allowance import Allowance
 from showvault.interchange.reader import CannotReadError
 
 MOST_ENTRIES = 20_000
 LARGEST_ENTRY = 256 * 1024 * 1024
-LARGEST_TOTAL = 1024 * 1024 * 1024
 _ENCRYPTED = 0x1
+_LOCAL_HEADER = 30
+"""Bytes before an entry's name (APPNOTE.TXT 4.3.7)."""
 _DAMAGE = (
     *(zipfile.BadZipFile, zlib.error, struct.error, EOFError, OSError, ValueError),
     *(RuntimeError, IndexError, OverflowError),
@@ -40,12 +42,12 @@ class UnsafeArchiveError(CannotReadError):
 
 @dataclass
 class Archive:
-    """An opened archive; ``left`` is how many bytes may still come out of it."""
+    """An opened archive; archives inside it share its allowance."""
 
     zip: zipfile.ZipFile
     entries: dict[str, zipfile.ZipInfo]
     """By name in lower case."""
-    left: int
+    allowance: Allowance
 
     def holds(self, name: str) -> bool:
         """Tell whether there is an entry of this name, letter case aside."""
@@ -56,7 +58,7 @@ class Archive:
         info = self.entries.get(name.lower())
         if info is None:
             raise CannotReadError(f"the archive holds no {name}")
-        most = min(limit, self.left)
+        most = min(limit, self.allowance.bytes)
         try:
             with self.zip.open(info) as opened:
                 data = opened.read(most + 1)
@@ -64,11 +66,11 @@ class Archive:
             raise CannotReadError(f"{name} in the archive is damaged: {error}") from None
         if len(data) > most:
             raise UnsafeArchiveError(f"{printable(name)} unpacks to more than {most:,} bytes")
-        self.left -= len(data)
+        self.allowance.bytes -= len(data)
         return data
 
 
-def open_archive(data: bytes) -> Archive:
+def open_archive(data: bytes, allowance: Allowance) -> Archive:
     """Open an archive in memory. Raises UnsafeArchiveError, or CannotReadError where it is none."""
     try:
         opened = zipfile.ZipFile(io.BytesIO(data))
@@ -84,13 +86,25 @@ def open_archive(data: bytes) -> Archive:
         if name in entries:
             raise UnsafeArchiveError(f"it holds {printable(info.filename)} twice")
         entries[name] = info
-    return Archive(opened, entries, LARGEST_TOTAL)
+    _refuse_shared_bytes(infos)
+    return Archive(opened, entries, allowance)
 
 
 def printable(name: str) -> str:
     """Return a name from a file as it can be shown: 80 printable characters at most."""
     text = "".join(char if char.isprintable() else "?" for char in name)
     return text if len(text) <= 80 else text[:79] + "…"
+
+
+def _refuse_shared_bytes(infos: list[zipfile.ZipInfo]) -> None:
+    """Refuse entries that lie on the same bytes: few bytes would unpack again and again."""
+    end = 0
+    for info in sorted(infos, key=lambda info: info.header_offset):
+        if info.header_offset < end:
+            raise UnsafeArchiveError(
+                f"the entry {printable(info.filename)} lies inside another one"
+            )
+        end = info.header_offset + _LOCAL_HEADER + info.compress_size
 
 
 def _refuse_unsafe(info: zipfile.ZipInfo) -> None:

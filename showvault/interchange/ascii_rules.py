@@ -63,6 +63,9 @@ RULES = {
     "maker class": Rule("$ opens an item of the maker's, $$ belongs to the open item", "medium"),
     "maker basic": Rule("$$$ belongs to no item", "low"),
     "condition": Rule("what cannot be used is passed over and told; reading goes on", "medium"),
+    "condition form": Rule(
+        "a condition is told by its line, a kind out of our own list, and the text", "low"
+    ),
     "unknown keyword": Rule(
         "an unknown keyword closes the open item; what would belong to it is passed over", "medium"
     ),
@@ -72,7 +75,9 @@ RULES = {
     "end": Rule("what follows ENDDATA is passed over", "high"),
     "dimmer": Rule("dimmer n is address n, counted through universes of 512", "low"),
 }
-"""The rules, by the name under which tests and messages call them."""
+"""The rules, by the name under which tests and messages call them. Of condition reporting the
+standard has a chapter of which the headings alone were read: how conditions are identified, and how
+they are told. Which kinds there are, and what is said of each, is our own guess."""
 
 KEYWORDS = {
     "IDENT": Keyword("basic", "version of the language", "high"),

@@ -6,12 +6,12 @@
 - What only this format has (a maker's lines, levels and times of groups) is carried in ``extra``.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, Literal
 
-from showvault.interchange.ascii_rules import DEFAULT_PAGE
+from showvault.interchange.ascii_rules import DEFAULT_PAGE, MAKER, RULES
 from showvault.interchange.ascii_values import (
     AsciiData,
     AsciiItem,
@@ -252,4 +252,19 @@ def _notes(data: AsciiData, cues_as: CuesAs) -> list[str]:
         notes.append(f'labels that end at a "!", which begins a comment: {data.cut_texts}')
     if not data.end_seen:
         notes.append("there is no ENDDATA: the file may be cut short")
+    doubtful = [RULES[name].text for name in _rules_used(data) if RULES[name].grade == "low"]
+    if doubtful:
+        notes.append(f"read by rules of low confidence, from memory: {'; '.join(doubtful)}")
     return notes
+
+
+def _rules_used(data: AsciiData) -> Iterator[str]:
+    """Yield the names of doubtful rules that what was read rests on."""
+    if data.patch:
+        yield "dimmer"
+    if any(item.page is not None and int(item.page) != DEFAULT_PAGE for item in data.cues):
+        yield "page is list"
+    if any(line.text.startswith(MAKER * 3) for line in data.verbatim):
+        yield "maker basic"
+    if any(condition.kind != "no end" for condition in data.conditions):
+        yield "condition form"

@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from showvault.interchange.allowance import Allowance
 from showvault.interchange.archives import open_archive
 from showvault.interchange.gdtf_channels import ChannelReader
 from showvault.interchange.gdtf_references import (
@@ -52,18 +53,23 @@ _HAZARDS = (
 )
 _MOST_SLOTS = 3
 """The neutral show sends a channel in at most three slots."""
+_LONGEST_PLACE = 160
 _CARRIED = {"AttributeDefinitions", "Geometries", "DMXModes"}
 _OF_MODES = {"Relations": "relations", "FTMacros": "macros"}
 
 
 def read_fixture_type(
-    data: bytes, wanted: Collection[str] | None, book: LossBook, where: str
+    data: bytes,
+    wanted: Collection[str] | None,
+    book: LossBook,
+    where: str,
+    allowance: Allowance,
 ) -> dict[str, Tree]:
     """Return a fixture type with the wanted modes, all of them for None.
 
     Raises CannotReadError for a file that is no fixture type at all.
     """
-    description = open_archive(data).read("description.xml", LARGEST_DESCRIPTION)
+    description = open_archive(data, allowance).read("description.xml", LARGEST_DESCRIPTION)
     root = parse_xml(description, f"{where} (description.xml)", "GDTF")
     node = root.find("FixtureType")
     if node is None:
@@ -81,7 +87,8 @@ def read_fixture_type(
         elif name in modes:
             book.add("modes whose name is taken", f"{where} mode {name}")
         else:
-            modes[name] = _mode(mode, units, geometries, book, f"{where} mode {name}")
+            place = f"{where} mode {name}"[:_LONGEST_PLACE]
+            modes[name] = _mode(mode, units, geometries, book, place, allowance)
     name = " ".join(filter(None, (node.get("Manufacturer"), _name_of(node))))
     made: dict[str, Tree] = {"name": name} if name else {}
     hazards = _hazards_of(modes)
@@ -109,12 +116,15 @@ def _mode(
     geometries: dict[str, Geometry],
     book: LossBook,
     where: str,
+    allowance: Allowance,
 ) -> dict[str, Tree]:
     """Lay the channels of one mode out into channels and cells."""
     for tag, what in _OF_MODES.items():
         book.add(what, where, sum(map(len, mode.findall(tag))))
     raw = ChannelReader(units, book, where).read(mode)
-    channels, references = lay_out(raw, geometries, mode.get("Geometry", ""), book, where)
+    channels, references = lay_out(
+        raw, geometries, mode.get("Geometry", ""), book, where, allowance
+    )
     repeated = references if len(references) > 1 else []
     cells = {name: str(n) for n, name in enumerate(repeated, 1)}
     several = _on_several_geometries([c for c in channels if c.geometry not in cells])

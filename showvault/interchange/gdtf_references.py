@@ -9,17 +9,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from showvault.interchange.allowance import Allowance
 from showvault.interchange.exact_numbers import is_up_to
 from showvault.interchange.gdtf_channels import RawChannel
 from showvault.interchange.gdtf_values import LARGEST_BREAK, LARGEST_OFFSET
 from showvault.interchange.loss_book import LossBook
-from showvault.interchange.reader import CannotReadError
 
 if TYPE_CHECKING:
     from xml.etree.ElementTree import Element
-
-MOST_LAID_OUT = 65_536
-"""Channels times references of a mode that are laid out; a large fixture has a few thousand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,14 +65,15 @@ def lay_out(
     top_name: str,
     book: LossBook,
     where: str,
+    allowance: Allowance,
 ) -> tuple[list[PlacedChannel], list[str]]:
     """Return the channels in their places, by break and slot, and the names of the references.
 
-    Raises CannotReadError for a mode with more channels than any fixture has.
+    Raises TooLargeError for more channels than any rig has.
     """
     top = tops.get(top_name) or next(iter(tops.values()), Geometry(frozenset(), ()))
-    if len(channels) * (len(top.references) + 1) > MOST_LAID_OUT:
-        raise CannotReadError(f"{where} has more channels than any fixture")
+    cost = sum(1 + len(channel.content.get("functions", ())) for channel in channels)
+    allowance.take_channels(cost * (len(top.references) + 1), where)
     placed = [
         _placed(c, c.geometry, None, book, where) for c in channels if c.geometry in top.names
     ]

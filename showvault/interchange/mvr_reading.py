@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from showvault.interchange.allowance import Allowance
 from showvault.interchange.archives import Archive, open_archive
 from showvault.interchange.exact_numbers import WHOLE, plain_number
 from showvault.interchange.fixture_types import read_fixture_type
@@ -42,7 +43,7 @@ def read_rig(data: bytes, wanted_modes: str) -> ReadResult:
 
     Raises CannotReadError for an archive that is unsafe or holds no scene.
     """
-    archive = open_archive(data)
+    archive = open_archive(data, Allowance())
     book = LossBook()
     root = parse_xml(archive.read(SCENE_FILE, LARGEST_SCENE), SCENE_FILE, "GeneralSceneDescription")
     rig = _Rig(book, _names(root, "Position"), _names(root, "Class"))
@@ -215,7 +216,8 @@ def _fixture_type(
 ) -> dict[str, Tree]:
     for name in (f"{kind}.gdtf", kind):
         if archive.holds(name):
-            return read_fixture_type(archive.read(name), modes, book, f"fixture type {kind}")
+            where = f"fixture type {kind}"
+            return read_fixture_type(archive.read(name), modes, book, where, archive.allowance)
     book.add("fixture types that the archive does not hold", f"fixture type {kind}")
     return {}
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 
+from showvault.interchange.allowance import Allowance
 from showvault.interchange.fixture_types import read_fixture_type
 from showvault.interchange.loss_book import LossBook
 from showvault.interchange.mvr_reading import read_rig
@@ -72,7 +73,7 @@ class FixtureTypeReader:
         """Return the fixture type with all its modes, under the name it gives itself."""
         refuse_unknown(options, self.options, "the reader of fixture types")
         book = LossBook()
-        made = read_fixture_type(data, None, book, "the fixture type")
+        made = read_fixture_type(data, None, book, "the fixture type", Allowance())
         show = {
             "format": "neutral-show",
             "format_version": 1,

@@ -18,6 +18,10 @@ _DECLARATION = re.compile(
 )
 """How a document begins whose bytes are ASCII where XML itself is meant."""
 
+MOST_TAGS = 2_000_000
+MOST_ATTRIBUTES = 4_000_000
+"""A small archive unpacks to millions of empty elements, each of which takes a hundred bytes of
+memory; a rig of 2,000 fixtures has some 60,000 tags."""
 DEEPEST = 120
 """How many levels are followed: a rig has about twenty."""
 
@@ -30,6 +34,7 @@ def parse_xml(data: bytes, what: str, root: str) -> "Element":
     from defusedxml.ElementTree import fromstring
 
     text = data.rstrip(b"\0")  # seen in real files after the last tag
+    refuse_overgrown(text, what)
     try:
         parsed: Element = (
             ElementTree.XML(text) if _holds_no_doctype(text) else fromstring(text, forbid_dtd=True)
@@ -45,6 +50,15 @@ def parse_xml(data: bytes, what: str, root: str) -> "Element":
         raise CannotReadError(f"{what} does not begin with {root}")
     _refuse_depth(parsed, what)
     return parsed
+
+
+def refuse_overgrown(data: bytes, what: str) -> None:
+    """Raise CannotReadError for a document that would take far more memory than its bytes.
+
+    In UTF-16 every second byte is counted, which is the same.
+    """
+    if data.count(b"<") > MOST_TAGS or data.count(b"=") > MOST_ATTRIBUTES:
+        raise CannotReadError(f"{what} is not read: it has more elements than any file of its kind")
 
 
 def _holds_no_doctype(data: bytes) -> bool:

@@ -1,6 +1,7 @@
 """Spreadsheets as formats: patch, cue sheet, presets and groups, in CSV and in XLSX."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from showvault.interchange.csv_grids import DELIMITERS, ENCODINGS, read_csv, write_csv
 from showvault.interchange.loss_book import LossBook
@@ -56,7 +57,7 @@ class CsvReader:
         refuse_unknown(options, self.options, "the reader of tables")
         delimiter = _one_of(options, "delimiter", DELIMITERS) if "delimiter" in options else None
         encoding = _one_of(options, "encoding", ENCODINGS) if "encoding" in options else None
-        return _read([read_csv(data, delimiter, encoding)], options)
+        return _read([read_csv(data, delimiter, encoding)], options, LossBook())
 
     def write(self, show: Tree, options: Options) -> WriteResult:
         """Write the table that the option names, the patch if unsaid."""
@@ -83,7 +84,7 @@ class XlsxReader:
     """Reads and writes workbooks, a sheet for each table."""
 
     name = "xlsx"
-    version = "1"
+    version = "2"
     role: Role = "source"
     extensions: tuple[str, ...] = (".xlsx",)
     options: Mapping[str, str] = _TABLE_OPTIONS
@@ -99,7 +100,13 @@ class XlsxReader:
     def read(self, data: bytes, options: Options) -> ReadResult:
         """Return all tables whose header is known. Raises CannotReadError where there is none."""
         refuse_unknown(options, self.options, "the reader of workbooks")
-        return _read(read_xlsx(data), options)
+        book = LossBook()
+        workbook = read_xlsx(data, book)
+        result = _read(workbook.grids, options, book)
+        if not workbook.formulas:
+            return result
+        note = f"formulas are read as the value that was stored last: {workbook.formulas}"
+        return replace(result, notes=(*result.notes, note))
 
     def write(self, show: Tree, options: Options) -> WriteResult:
         """Write the table that the option names, or all that hold something."""
@@ -115,10 +122,9 @@ def _filled(show: Tree) -> tuple[TableKind, ...]:
     return tuple(kind for kind in KINDS if show.get(SECTIONS[kind])) or ("patch",)
 
 
-def _read(grids: Sequence[Grid], options: Options) -> ReadResult:
+def _read(grids: Sequence[Grid], options: Options, book: LossBook) -> ReadResult:
     kind = choose(options, "table", KINDS) if "table" in options else None
     named = parse_columns(options.get("columns", ""), KINDS)
-    book = LossBook()
     reading = TableReading(book)
     for grid in grids:
         if not reading.take(grid, kind, named) and grid.rows:

@@ -1,41 +1,65 @@
 """Spreadsheet workbooks (XLSX, ECMA-376) as tables of texts and back.
 
-Formulas are never read as such (their last value is) and never written: every cell is a text or a
-number. A workbook is an archive of XML, and is looked at as one before the library opens it.
+Formulas are never read as such (the value that was stored last is, and where there is none, that is
+told) and never written: every cell is a text or a number. A workbook is an archive of XML, and is
+looked at as one before the library opens it.
 """
 
 import io
 import re
 import zipfile
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from showvault.interchange.archives import open_archive
-from showvault.interchange.csv_grids import refuse_large
+from showvault.interchange.allowance import Allowance
+from showvault.interchange.archives import open_archive, printable
+from showvault.interchange.csv_grids import LONGEST_CELL, refuse_large
+from showvault.interchange.loss_book import LossBook
 from showvault.interchange.reader import CannotReadError
+from showvault.interchange.safe_xml import refuse_overgrown
 from showvault.interchange.table_cells import Grid, parse_number, spell_number
 
 MOST_SHEETS = 50
 LARGEST_PART = 64 * 1024 * 1024
 LARGEST_WORKBOOK = 256 * 1024 * 1024
+MOST_CHARACTERS = 100_000_000
+"""In all cells together: one stored text may stand in any number of them."""
+MOST_EMPTY = 20_000_000
+"""Cells between those that hold something; a sheet may name its last column and nothing else."""
 _FIRST_DAY = (1980, 1, 1, 0, 0, 0)
 _CHANGED = re.compile(rb"(<dcterms:(?:created|modified)[^>]*>)[^<]*")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
+_ERRORS = frozenset({"#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A"})
+"""ECMA-376 Part 1, 18.18.11 and 18.17.3: what a cell of type e holds. From memory, high."""
+_FORMULA = re.compile(rb"<(?:\w+:)?f[\s/>]")
+"""ECMA-376 Part 1, 18.3.1.40: the formula of a cell."""
 
 
-def read_xlsx(data: bytes) -> list[Grid]:
-    """Return the sheets of a workbook. Raises CannotReadError for what is unsafe or none."""
-    import openpyxl
+@dataclass(frozen=True)
+class Workbook:
+    """The sheets of a workbook, and how many of their cells show what a formula gave last."""
 
-    _look_inside(data)
+    grids: tuple[Grid, ...]
+    formulas: int = 0
+
+
+def read_xlsx(data: bytes, book: LossBook) -> Workbook:
+    """Return the sheets of a workbook; a cell that cannot be read goes into the book.
+
+    Raises CannotReadError for what is unsafe or no workbook.
+    """
+    has_formulas = _look_inside(data)
     try:
-        book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=True)
-        sheets = book.worksheets
-        if len(sheets) > MOST_SHEETS:
-            raise CannotReadError(f"the workbook has more than {MOST_SHEETS} sheets")
-        return [Grid(sheet.title, _rows(sheet)) for sheet in sheets]
+        sheets = _sheets(data, data_only=True)
+        grids = tuple(Grid(sheet.title, _rows(sheet, book)) for sheet in sheets)
+        if not has_formulas:
+            return Workbook(grids)
+        live = _sheets(data, data_only=False)
+        pairs = zip(grids, live, strict=True)
+        return Workbook(grids, sum(_tell_formulas(grid, sheet, book) for grid, sheet in pairs))
     except CannotReadError:
         raise
     except Exception as error:  # the library has no error of its own for damaged workbooks
@@ -75,30 +99,82 @@ def _cell(sheet: Any, text: str) -> Any:
     return cell
 
 
-def _look_inside(data: bytes) -> None:
-    """Unpack every entry within limits, and refuse XML that carries a doctype."""
-    archive = open_archive(data)
-    archive.left = LARGEST_WORKBOOK
+def _look_inside(data: bytes) -> bool:
+    """Unpack every entry within limits, refuse XML that no workbook needs; tell of formulas."""
+    archive = open_archive(data, Allowance(LARGEST_WORKBOOK))
+    has_formulas = False
     for info in list(archive.entries.values()):
         inner = archive.read(info.filename, LARGEST_PART)
-        if info.filename.lower().endswith((".xml", ".rels", ".vml")) and (
-            b"<!DOCTYPE" in inner or b"\0" in inner
-        ):
-            raise CannotReadError(f"{info.filename[:80]} in the workbook carries a doctype")
+        name = info.filename.lower()
+        if name.endswith((".xml", ".rels", ".vml")):
+            if b"<!DOCTYPE" in inner or b"\0" in inner:
+                raise CannotReadError(f"{printable(name)} in the workbook carries a doctype")
+            is_streamed = name.startswith("xl/worksheets/") or name == "xl/sharedstrings.xml"
+            if not is_streamed:  # the library holds every other part as a whole
+                refuse_overgrown(inner, printable(name))
+            has_formulas |= is_streamed and _FORMULA.search(inner) is not None
+    return has_formulas
 
 
-def _rows(sheet: Any) -> list[list[str]]:
-    sheet.reset_dimensions()  # what a sheet says of its own size is not to be trusted
+def _sheets(data: bytes, *, data_only: bool) -> list[Any]:
+    import openpyxl
+
+    book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=data_only)
+    sheets: list[Any] = book.worksheets
+    if len(sheets) > MOST_SHEETS:
+        raise CannotReadError(f"the workbook has more than {MOST_SHEETS} sheets")
+    for sheet in sheets:
+        sheet.reset_dimensions()  # what a sheet says of its own size is not to be trusted
+    return sheets
+
+
+def _rows(sheet: Any, book: LossBook) -> list[list[str]]:
     rows: list[list[str]] = []
-    cells = 0
+    cells = empty = characters = 0
     for row in sheet.iter_rows(values_only=True):
         filled = [_text_of(value) for value in row]
         while filled and not filled[-1]:
             filled.pop()
-        cells += len(filled)
         rows.append(filled)
-        refuse_large(f"sheet {sheet.title}", len(filled), len(rows), cells)
+        empty += len(row) - len(filled)
+        cells += len(filled)
+        characters += sum(map(len, filled))
+        where = f"sheet {sheet.title}"
+        refuse_large(where, len(filled), len(rows), cells)
+        longest = max(map(len, filled), default=0)
+        if empty > MOST_EMPTY or characters > MOST_CHARACTERS or longest > LONGEST_CELL:
+            raise CannotReadError(f"the table is larger than any table of a show ({where})")
+        if any(text in _ERRORS for text in filled):
+            column = next(n for n, text in enumerate(filled) if text in _ERRORS)
+            count = sum(text in _ERRORS for text in filled)
+            book.add("cells that show an error", _place(sheet, len(rows), column), count)
     return rows
+
+
+def _tell_formulas(grid: Grid, sheet: Any, book: LossBook) -> int:
+    """Enter each formula whose value is not stored; return how many others there are."""
+    stored = 0
+    for number, column in _formulas(sheet):
+        row = grid.rows[number - 1] if number <= len(grid.rows) else []
+        if column < len(row) and row[column]:
+            stored += 1
+        else:
+            book.add("formulas without a stored value", _place(sheet, number, column))
+    return stored
+
+
+def _formulas(sheet: Any) -> Iterator[tuple[int, int]]:
+    """Yield row (from 1) and column (from 0) of each cell that is a formula."""
+    for number, row in enumerate(sheet.iter_rows(), 1):
+        for column, cell in enumerate(row):
+            if cell.data_type == "f":
+                yield number, column
+
+
+def _place(sheet: Any, row: int, column: int) -> str:
+    from openpyxl.utils import get_column_letter
+
+    return f"sheet {sheet.title} cell {get_column_letter(column + 1)}{row}"
 
 
 def _text_of(value: Any) -> str:

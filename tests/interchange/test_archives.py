@@ -5,9 +5,15 @@ import zipfile
 
 import pytest
 
-from showvault.interchange.archives import UnsafeArchiveError, open_archive
+from showvault.interchange import archives
+from showvault.interchange.allowance import Allowance
+from showvault.interchange.archives import UnsafeArchiveError
 from showvault.interchange.reader import CannotReadError
 from tests.interchange.rigs import packed
+
+
+def open_archive(data, **limits):
+    return archives.open_archive(data, Allowance(**limits))
 
 
 @pytest.mark.parametrize(
@@ -52,8 +58,7 @@ def test_a_size_that_the_table_understates_does_not_help():
 
 
 def test_all_entries_together_have_a_limit():
-    archive = open_archive(packed({"a": b"x" * 600, "b": b"x" * 600}))
-    archive.left = 1000
+    archive = open_archive(packed({"a": b"x" * 600, "b": b"x" * 600}), bytes=1000)
     archive.read("a")
     with pytest.raises(UnsafeArchiveError, match="more than 400 bytes"):
         archive.read("b")

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from showvault.interchange.ascii_cues import AsciiReader
+from showvault.interchange.ascii_rules import RULES
 from showvault.interchange.ascii_to_show import DIMMER
 from showvault.interchange.reader import OptionError
 from showvault.interchange.registry import choose_reader
@@ -129,6 +130,28 @@ def test_conditions_become_losses_with_their_line():
     assert [(loss.what, loss.where, loss.count) for loss in result.losses] == [
         ("bad level", "line 2: 2@999", 2)
     ]
+
+
+@pytest.mark.parametrize(
+    "lines, rule",
+    [
+        (["CHAN 1@50"], "condition form"),
+        (["PATCH 1 1<1@100"], "dimmer"),
+        (["CUE 1 2"], "page is list"),
+        (["$$$Own 1"], "maker basic"),
+    ],
+)
+def test_what_rests_on_a_rule_of_low_confidence_says_so(lines, rule):
+    """Grades of ascii_rules, which are those of what was known when it was written; the form in
+    which conditions are told is a guess: of that chapter only headings were read."""
+    assert RULES[rule].grade == "low"
+    (note,) = [note for note in read(*lines).notes if "low confidence" in note]
+    assert RULES[rule].text in note
+
+
+def test_what_rests_on_surer_rules_says_nothing_of_confidence():
+    notes = read("CUE 1", "TEXT Storm", "UP 3", "CHAN 1@50").notes
+    assert not any("confidence" in note for note in notes)
 
 
 def test_a_tracking_list_is_written_as_the_pictures_it_makes():

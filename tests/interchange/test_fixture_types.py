@@ -4,6 +4,7 @@ from decimal import Decimal
 
 import pytest
 
+from showvault.interchange.allowance import Allowance
 from showvault.interchange.fixture_types import read_fixture_type
 from showvault.interchange.gdtf_values import widen
 from showvault.interchange.loss_book import LossBook
@@ -16,7 +17,7 @@ from tests.interchange.rigs import channel, fixture_type, packed
 
 def read(data, wanted=None):
     book = LossBook()
-    made = read_fixture_type(data, wanted, book, "fixture type Swell")
+    made = read_fixture_type(data, wanted, book, "fixture type Swell", Allowance())
     show = {"format": "neutral-show", "format_version": 1, "fixture_types": {"Swell": made}}
     assert find_faults(write_show(show)) == []
     return made, {loss.what: loss.count for loss in book.losses()}
@@ -179,13 +180,13 @@ def test_an_overwritten_break_is_the_last_one_of_the_reference():
 
 
 def test_more_repeated_channels_than_any_fixture_has_are_refused():
-    references = '<GeometryReference Name="Cell" Geometry="Pixel"/>' * 3000
+    references = '<GeometryReference Name="Cell" Geometry="Pixel"/>' * 9000
     repeated = [channel("1", f"Control{n}", geometry="Pixel") for n in range(60)]
     data = fixture_type(
         *repeated,
         geometries=f'<Geometry Name="Body">{references}</Geometry><Geometry Name="Pixel"/>',
     )
-    with pytest.raises(CannotReadError, match="more channels than any fixture"):
+    with pytest.raises(CannotReadError, match="more channels than any rig"):
         read(data)
 
 

@@ -312,16 +312,49 @@ def test_an_archive_that_is_no_workbook_is_an_error_for_people():
         XlsxReader().read(packed({"a.xml": b"<x/>"}), {})
 
 
-def test_a_formula_of_somebody_elses_is_read_as_its_last_value_or_nothing():
+def workbook(*rows, values=None):
+    """Return a workbook; ``values`` are what its formulas gave last, by cell (ECMA-376, 18.3.1.4:
+    the value v of a cell stands beside its formula f). openpyxl itself writes no value."""
     book = openpyxl.Workbook()
-    book.active.append(["Channel", "Position"])
-    book.active.append([7, "=CONCATENATE(1)"])
+    for row in rows:
+        book.active.append(row)
     target = io.BytesIO()
     book.save(target)
-    assert XlsxReader().read(target.getvalue(), {}).show["patch"]["7"] == {
-        "type": "unknown",
-        "mode": "",
-    }
+    with zipfile.ZipFile(target) as opened:
+        entries = {name: opened.read(name) for name in opened.namelist()}
+    sheet = entries["xl/worksheets/sheet1.xml"].decode()
+    for cell, value in (values or {}).items():
+        before, start, after = sheet.partition(f'<c r="{cell}"')
+        kind = "" if isinstance(value, int) else ' t="str"'
+        after = after.replace("<v />", f"<v>{value}</v>", 1).replace("<v/>", f"<v>{value}</v>", 1)
+        sheet = before + start + kind + after
+    entries["xl/worksheets/sheet1.xml"] = sheet.encode()
+    return packed(entries)
+
+
+def test_a_formula_without_a_stored_value_is_told_with_its_cell():
+    data = workbook(["Channel", "Position"], [7, "=CONCATENATE(1)"], [8, "=A2"], [9, "FOH"])
+    result = XlsxReader().read(data, {})
+    assert result.show["patch"]["7"] == {"type": "unknown", "mode": ""}
+    assert [(loss.what, loss.where, loss.count) for loss in result.losses] == [
+        ("formulas without a stored value", "sheet Sheet cell B2", 2)
+    ]
+
+
+def test_a_formula_is_read_as_the_value_that_was_stored_last_and_that_is_noted():
+    data = workbook(
+        ["Channel", "Position"], ["=3+4", '=CONCATENATE("F","OH")'], values={"A2": 7, "B2": "FOH"}
+    )
+    result = XlsxReader().read(data, {})
+    assert result.show["patch"]["7"]["position"] == "FOH"
+    assert result.losses == ()
+    assert "formulas are read as the value that was stored last: 2" in result.notes
+
+
+def test_a_cell_that_shows_an_error_is_told_with_its_place():
+    result = XlsxReader().read(workbook(["Channel", "Position"], [7, "#REF!"]), {})
+    assert losses(result) == {"cells that show an error": 1}
+    assert result.losses[0].where == "sheet Sheet cell B2"
 
 
 @pytest.mark.parametrize("name, reader", [("a.CSV", "csv"), ("a.tsv", "tsv"), ("a.xlsx", "xlsx")])
