@@ -1,7 +1,8 @@
 """Which of the things that are gone and of those that are new are one that moved and changed.
 
 Candidates are found by the values they share, so that the cost follows the values and not the
-number of pairs; the likest pair is taken first. Where only one of each has a name, less will do.
+number of pairs; the likest pair is taken first. Where only one of each has a name, less will do;
+a fixture is known by such a name alone, whatever lamp hangs there now.
 """
 
 from collections import Counter, defaultdict
@@ -40,13 +41,14 @@ def match_nearly(
     )
     ranks = {thing: rank for rank, thing in enumerate([*old, *new])}
     before, after = only_ones(gone), only_ones(come)
-    of_one_name = {(thing, after.get(name)) for name, thing in before.items()}
+    of_one_name = {(thing, after[name]) for name, thing in before.items() if name in after}
     weighed = []
-    for thing, candidate in _candidates(old, new):
+    for thing, candidate in of_one_name.union(_candidates(old, new)):
         one, other = old[thing], new[candidate]
         alike = likeness(one, other)
-        if (
-            alike >= (NEARLY_BY_NAME if (thing, candidate) in of_one_name else NEARLY)
+        named = (thing, candidate) in of_one_name
+        if (named and kind == "fixture") or (
+            alike >= (NEARLY_BY_NAME if named else NEARLY)
             and shared(one, other) >= SHARED_AT_LEAST
             and _plausible(kind, gone[thing], come[candidate])
         ):

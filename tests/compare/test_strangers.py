@@ -50,7 +50,8 @@ def test_a_fixture_of_a_name_of_its_own_is_known_under_another_number_type_and_a
     before["patch"]["101"] |= {"name": "Boom left", "position": "boom", "unit_number": "7"}
     after = copy.deepcopy(before)
     old = after["patch"].pop("101")
-    after["patch"]["401"] = {**old, **a_fixture("dimmer", "8 bit", universe=7, address=9)}
+    exchanged = a_fixture("dimmer", "8 bit", universe=7, address=9, position="floor")
+    after["patch"]["401"] = {**old, **exchanged, "unit_number": "8"}
     assert moves(before, after) == {("101", "401")}
 
 
