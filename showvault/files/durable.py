@@ -11,7 +11,7 @@ import contextlib
 import itertools
 import os
 import stat
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 from showvault.files.disk import DISK, DiskError, FileSystem
@@ -115,6 +115,30 @@ def write_beside(
         except OSError:
             _forget(path, disk)
             raise
+
+
+def write_under_its_own_name(
+    folder: Path,
+    pieces: Iterable[bytes],
+    name: Callable[[], str],
+    *,
+    mode: int = PRIVATE_FILE,
+    disk: FileSystem = DISK,
+) -> Path:
+    """Put ``pieces`` in ``folder`` under the name that ``name`` gives once all are written.
+
+    Synced, but for the folder's own sync, which the caller owes. A file of that name is replaced.
+    Raises DiskError; then there is none that was not there before.
+    """
+    with _explaining("write into", folder):
+        temporary = _write_pieces(folder / "new", pieces, mode, disk)
+        target = folder / name()
+        try:
+            disk.replace(temporary, target)
+        except OSError:
+            _forget(temporary, disk)
+            raise
+        return target
 
 
 def copy_durably(

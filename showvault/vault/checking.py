@@ -11,10 +11,11 @@ from showvault.vault.journal import read_journal
 from showvault.vault.lacking import find_lacking
 from showvault.vault.loose import damaged_loose
 from showvault.vault.opening import Vault
+from showvault.vault.packing import index_proves_whole, proves_whole
 from showvault.vault.quarantine import Repair
 from showvault.vault.reader import MissingObjectError
 from showvault.vault.ring import hash_copy, list_copies
-from showvault.vault.second import index_proves_whole, list_second, proves_whole
+from showvault.vault.second import list_second
 from showvault.vault.versions import DamagedVersionError, Version, list_versions, read_file
 
 Progress = Callable[[str, int, int], None]
@@ -51,7 +52,7 @@ def check_vault(vault: Vault, progress: Progress = tell_nobody) -> list[Damage]:
     return [
         *history,
         *_check_second(vault, progress),
-        *_check_numbers(versions),
+        *_check_numbers(vault, versions),
         *lacks,
         *_check_files(vault, versions, progress),
         *_check_ring(vault, versions, progress),
@@ -124,9 +125,10 @@ def _check_second(vault: Vault, progress: Progress) -> list[Damage]:
     return damages
 
 
-def _check_numbers(versions: list[Version]) -> list[Damage]:
+def _check_numbers(vault: Vault, versions: list[Version]) -> list[Damage]:
     present = {version.number for version in versions}
-    newest = max(present, default=0)
+    reported = {entry.number for entry in read_journal(vault.paths.journal)}
+    newest = max(present | reported, default=0)
     return [
         Damage("version", f"version {number} cannot be read from the history")
         for number in range(1, newest + 1)

@@ -26,7 +26,6 @@ SETTINGS = (
     "core.attributesFile=" + os.devnull,
     "core.logAllRefUpdates=false",
     "core.bigFileThreshold=16m",
-    "fastimport.unpackLimit=1",
     "pack.compression=1",
     "gc.auto=0",
     "maintenance.auto=false",

@@ -12,10 +12,11 @@ from showvault.files.durable import sync_folder
 from showvault.vault.git import GitError
 from showvault.vault.journal import Entry, append_entry, read_journal
 from showvault.vault.opening import Vault
+from showvault.vault.packing import proves_whole
 from showvault.vault.packs import pack_is_whole
 from showvault.vault.reader import MissingObjectError
 from showvault.vault.ring import Dated, RingCopy, choose_copies, hash_copy, list_copies
-from showvault.vault.second import copy_packs, drop_second, list_second, proves_whole
+from showvault.vault.second import copy_packs, drop_second, list_second
 from showvault.vault.store import Store
 from showvault.vault.versions import DamagedVersionError, Version, latest_good, read_version
 

@@ -5,8 +5,6 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from showvault.errors import ShowvaultError
-from showvault.files.lock import FileLock
-from showvault.vault.importing import NewCommit
 from showvault.vault.journal import Entry, append_entry
 from showvault.vault.labels import (
     RECORD,
@@ -20,6 +18,7 @@ from showvault.vault.labels import (
 )
 from showvault.vault.opening import Vault
 from showvault.vault.store import LABELS, Store
+from showvault.vault.storing import NewCommit, Storing
 from showvault.vault.times import format_time
 
 
@@ -28,8 +27,8 @@ def set_label(vault: Vault, commit: str, text: str, *, who: str) -> None:
 
     Raises LabelTakenError, EmptyLabelError, DiskError, GitError; then no label has changed.
     """
-    with _changing(vault, "labelling a version") as lock:
-        write_label(*(vault.store, text, commit, who, vault.clock()), holding=lock.descriptor)
+    with _changing(vault, "labelling a version"):
+        write_label(vault.store, text, commit, who, vault.clock())
 
 
 def remove_label(vault: Vault, text: str, *, who: str) -> None:
@@ -37,12 +36,9 @@ def remove_label(vault: Vault, text: str, *, who: str) -> None:
 
     Raises LabelNotFoundError, DiskError, GitError; then no label has changed.
     """
-    with _changing(vault, "removing a label") as lock:
+    with _changing(vault, "removing a label"):
         rest = without_label(load_labels(vault.store), text)
-        _publish(
-            *(vault.store, rest, f"no longer: {text}", who, vault.clock()),
-            holding=lock.descriptor,
-        )
+        _publish(vault.store, rest, f"no longer: {text}", who, vault.clock())
 
 
 def require_free_label(store: Store, text: str) -> None:
@@ -52,15 +48,13 @@ def require_free_label(store: Store, text: str) -> None:
     with_label((), Label(text=text, commit="", who="", time=""))
 
 
-def write_label(
-    store: Store, text: str, commit: str, who: str, now: datetime, *, holding: int
-) -> None:
+def write_label(store: Store, text: str, commit: str, who: str, now: datetime) -> None:
     """Publish a label under a lock that is held, without the journal's line."""
     before = load_labels(store)
     label = Label(text=text, commit=commit, who=who, time=format_time(now))
     labels = with_label(before, label)
     if labels != before:
-        _publish(store, labels, f"label: {text}", who, now, holding=holding)
+        _publish(store, labels, f"label: {text}", who, now)
 
 
 def _publish(
@@ -69,8 +63,6 @@ def _publish(
     message: str,
     who: str,
     now: datetime,
-    *,
-    holding: int,
 ) -> None:
     parent = store.ref(LABELS)
     offset = now.utcoffset()
@@ -84,20 +76,20 @@ def _publish(
         seconds=int(now.timestamp()),
         offset_minutes=int(offset.total_seconds() // 60) if offset else 0,
     )
-    new = store.begin_import({}, (), holding=holding).finish(commit)
+    new = store.write_commit(Storing({}, ()), commit)
     store.sync_packs()
-    store.move(LABELS, new, parent)
+    store.move(LABELS, new.commit, parent)
 
 
 @contextlib.contextmanager
-def _changing(vault: Vault, what: str) -> Iterator[FileLock]:
+def _changing(vault: Vault, what: str) -> Iterator[None]:
     """Hold the lock; record the change at the end, or take it back."""
     store = vault.store
     with vault.writing(what) as lock:
         packs = store.pack_names()
         before = store.ref(LABELS)
         try:
-            yield lock
+            yield
             entry = Entry(
                 number=0,
                 sha256="",

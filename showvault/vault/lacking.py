@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 
-from showvault.vault.reader import Reader, read_what_is_there
+from showvault.vault.reader import MissingObjectError, Reader, read_what_is_there
 from showvault.vault.store import Store
 from showvault.vault.trees import TreeEntry, read_tree
 
@@ -42,8 +42,11 @@ def _walk(reader: Reader, level: Iterable[str]) -> tuple[dict[str, list[TreeEntr
         for oid, stored in read_what_is_there(reader, sorted(level)):
             if stored is None or stored.kind != "tree":
                 gone.add(oid)
-            else:
+                continue
+            try:
                 trees[oid] = read_tree(stored.data)
+            except MissingObjectError:
+                gone.add(oid)
         below = {e.oid for oid in level & trees.keys() for e in trees[oid] if e.is_folder}
         level = below - trees.keys() - gone
     return trees, gone

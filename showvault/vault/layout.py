@@ -63,6 +63,9 @@ class VaultSettings(msgspec.Struct, frozen=True, kw_only=True):
     ignore: tuple[str, ...] = ()
     """Patterns of file names that are no show files."""
 
+    reader_options: dict[str, dict[str, str]] = {}
+    """How sources are read, where not as usual: options by the name of their reader."""
+
 
 class VaultFile(msgspec.Struct, frozen=True, kw_only=True):
     """The description of a vault, `vault.json`."""

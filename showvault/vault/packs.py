@@ -15,9 +15,10 @@ from showvault.files.durable import (
 from showvault.vault.journal import Entry, append_entry, known_packs, read_journal_end
 from showvault.vault.layout import VaultPaths
 from showvault.vault.loose import set_damaged_loose_aside
+from showvault.vault.packing import proves_whole
 from showvault.vault.quarantine import Repair, list_folder, set_aside
 from showvault.vault.salvage import lend_index, move_pack_aside, save_what_is_whole
-from showvault.vault.second import list_second, proves_whole
+from showvault.vault.second import list_second
 from showvault.vault.store import Store
 
 

@@ -1,8 +1,8 @@
 """How a version becomes one: the one order in which nothing is ever reported too early.
 
 1. Room is asked for; the ring's copies are written and synced under names that do not count yet,
-   while git stores parts, tree and commit in one pack that nothing names.
-2. The pack's folder is synced. What was written is read back and compared.
+   while the words are found; parts, tree and commit go into one pack that nothing names.
+2. The pack's folder is synced. What was written is read back and compared, and git is asked for it.
 3. Files that are stored whole get refs of their own. Then one step publishes: the branch moves
    from the parent to the new commit, or not at all; its folder is synced.
 4. The ring's copies get their names; a label follows.
@@ -13,7 +13,7 @@ Whatever fails takes everything back, so that the next attempt writes every byte
 
 import contextlib
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import msgspec
 
@@ -21,7 +21,6 @@ from showvault.errors import ShowvaultError
 from showvault.files.lock import FileLock
 from showvault.files.space import require_space
 from showvault.vault.git import DamagedHistoryError
-from showvault.vault.importing import NewCommit
 from showvault.vault.journal import Entry, append_entry
 from showvault.vault.labelling import require_free_label, write_label
 from showvault.vault.layout import VaultPaths
@@ -43,6 +42,7 @@ from showvault.vault.ring import (
     withdraw_copies,
 )
 from showvault.vault.store import FILES, LABELS, MAIN, Store
+from showvault.vault.storing import NewCommit, StoredCommit, Storing
 from showvault.vault.versions import Version, encode_version
 
 __all__ = ["PendingVersion", "ReadBackError", "StaleHeadError", "Words", "publish_version"]
@@ -96,8 +96,8 @@ def publish_version(vault: Vault, pending: PendingVersion) -> Version:
         require_space(vault.folder, ROOM_FACTOR * size + ROOM_BYTES)
         try:
             return _Publication(vault, pending, lock).run()
-        except (ReadBackError, DamagedHistoryError):
-            # Git writes nothing that it believes to have: a damaged old object hides the new one.
+        except (ReadBackError, DamagedHistoryError, MissingObjectError):
+            # What was kept before is damaged, where this version stands on it.
             vault.mend_thoroughly(lock)
             if vault.store.head() != pending.parent:
                 raise StaleHeadError(pending.parent, vault.store.head()) from None
@@ -115,6 +115,7 @@ class _Publication:
         self._lock = lock
         self._version = number_version(vault.paths, vault.store, pending)
         self._parts = all_parts(pending, self._version)
+        self._record = b""
         self._whole = {
             file.sha256: pending.fresh[file.path]
             for file in self._version.files
@@ -132,10 +133,11 @@ class _Publication:
     def run(self) -> Version:
         """Go through the five steps, or take everything back."""
         try:
-            commit = self._store_objects()
+            stored = self._store_objects()
+            commit = stored.commit
             self._store.sync_packs()
             blobs = {sha256: blob_id(data) for sha256, data in self._whole.items()}
-            self._read_back(commit)
+            self._read_back(stored, blobs)
             self._store.name_files(blobs)
             self._publish(commit)
             enter_copies(self._paths.ring, self._copies, disk=self._disk)
@@ -144,26 +146,22 @@ class _Publication:
         except BaseException:
             self._take_back()
             raise
-        self._remember_tree(commit)
         return msgspec.structs.replace(
             self._version,
             commit=commit,
             labels=(self._pending.label,) if self._pending.label else (),
         )
 
-    def _store_objects(self) -> str:
+    def _store_objects(self) -> StoredCommit:
         extra = [
             data
             for sha256, data in self._whole.items()
             if not self._store.has_file(sha256, blob_id(data))
         ]
-        importing = self._store.begin_import(self._parts, extra, holding=self._lock.descriptor)
-        try:
-            # While git hashes and compresses, the ring's copies are written and the words found.
-            with self._preparing_copies():
-                return importing.finish(self._commit())
-        finally:
-            importing.abandon()
+        storing = Storing(self._parts, extra)
+        # While parts are compressed, the ring's copies are written and the words found.
+        with self._preparing_copies():
+            return self._store.write_commit(storing, self._commit())
 
     @contextlib.contextmanager
     def _preparing_copies(self) -> Iterator[None]:
@@ -192,11 +190,13 @@ class _Publication:
     def _commit(self) -> NewCommit:
         pending, self._version = with_words(self._pending, self._version)
         record = {RECORD: encode_version(self._version)}
-        self._parts |= record
+        tree = self._store.tree(pending.parent)
+        before_aside = [path for path in tree if path.startswith(f"{SET_ASIDE}/")]
+        self._record = record[RECORD]
         return NewCommit(
             parent=pending.parent,
             more=record,
-            removed=[*pending.removed, SET_ASIDE],
+            removed=[*pending.removed, *before_aside],
             message=pending.message or pending.summary or f"version {self._version.number}",
             author=pending.who,
             email=pending.email,
@@ -207,24 +207,28 @@ class _Publication:
     def _publish(self, commit: str) -> None:
         self._store.move(MAIN, commit, self._pending.parent)
 
-    def _read_back(self, commit: str) -> None:
-        written = {f"{commit}:{path}": data for path, data in self._parts.items()}
-        written |= {blob_id(data): data for data in self._whole.values()}
-        answers = self._store.reader.read_all(list(written))
+    def _read_back(self, stored: StoredCommit, blobs: Mapping[str, str]) -> None:
+        """Compare what is on the disk with what was to be written, and let git find its way in.
+
+        Files that are stored whole, perhaps long ago, are read through git as well.
+        """
+        if not self._store.pack_is_as_written(stored.pack):
+            raise ReadBackError("the new part of the history")
+        record = f"{stored.commit}:{RECORD}"
+        written = {record: self._record}
+        written |= {oid: self._whole[sha256] for sha256, oid in blobs.items()}
         try:
-            for (name, data), stored in zip(written.items(), answers, strict=True):
-                if stored is None or stored.data != data:
-                    raise ReadBackError(name.partition(":")[2] or "a file")
+            answers = self._store.reader.read_all(list(written))
+            for (name, data), found in zip(written.items(), answers, strict=True):
+                if found is None or found.data != data:
+                    raise ReadBackError("the record" if name == record else "a file")
         except MissingObjectError as error:
-            raise ReadBackError("a part") from error
+            raise ReadBackError("the new version") from error
 
     def _write_label(self, commit: str) -> None:
         pending = self._pending
         if pending.label:
-            write_label(
-                *(self._store, pending.label, commit, pending.who, pending.time),
-                holding=self._lock.descriptor,
-            )
+            write_label(self._store, pending.label, commit, pending.who, pending.time)
 
     def _write_journal(self, commit: str) -> None:
         files = self._version.files
@@ -246,16 +250,3 @@ class _Publication:
             self._store.discard_packs(self._packs)
         except (ShowvaultError, OSError):
             self._lock.abandon()
-
-    def _remember_tree(self, commit: str) -> None:
-        parent = self._pending.parent
-        if parent is not None and not self._store.knows_tree(parent):
-            return
-        gone = set(self._pending.removed)
-        tree = {
-            path: oid
-            for path, oid in self._store.tree(parent).items()
-            if path not in gone and not path.startswith(f"{SET_ASIDE}/")
-        }
-        tree |= {path: blob_id(data) for path, data in self._parts.items()}
-        self._store.remember_tree(commit, tree)

@@ -62,10 +62,7 @@ class Reader:
                 sink.write(question)
                 sink.flush()
             except OSError:  # it died since the last question; a new one may know more
-                self.close()
-                source, sink = self._pipes()
-                sink.write(question)
-                sink.flush()
+                source, _ = self._ask_anew(question)
             self._unanswered = len(questions)
             for name in questions:
                 answer = self._answer(source, name)

@@ -25,6 +25,7 @@ from showvault.vault.journal import (
 )
 from showvault.vault.lacking import find_lacking
 from showvault.vault.layout import VaultPaths
+from showvault.vault.packing import pack_object
 from showvault.vault.packs import is_connected, mend_packs, settle_packs
 from showvault.vault.parts import RECORD
 from showvault.vault.quarantine import Repair, set_aside
@@ -32,7 +33,6 @@ from showvault.vault.reader import MissingObjectError
 from showvault.vault.ring import PENDING, free_name, hash_copy, list_names, read_ring_name
 from showvault.vault.store import LABELS, MAIN, OID, DamagedRefError, Store
 from showvault.vault.sweeping import sweep
-from showvault.vault.trees import object_id
 from showvault.vault.versions import DamagedVersionError, Version, parent_of, read_version
 
 Rebuild = Callable[[frozenset[str]], Iterable[tuple[str, bytes]]]
@@ -70,7 +70,7 @@ def recover_thoroughly(
     What is gone for good is asked of ``rebuild``.
     """
     repairs = mend_packs(paths, store, holding)
-    repairs += _rebuild(paths, store, holding, rebuild)
+    repairs += _rebuild(paths, store, rebuild)
     try:
         head = store.head()
     except DamagedRefError:
@@ -80,7 +80,7 @@ def recover_thoroughly(
     return repairs + recover(paths, store, holding=holding, now=now)
 
 
-def _rebuild(paths: VaultPaths, store: Store, holding: int, rebuild: Rebuild) -> list[Repair]:
+def _rebuild(paths: VaultPaths, store: Store, rebuild: Rebuild) -> list[Repair]:
     """Store anew what versions lack, as far as ``rebuild`` can make it."""
     if is_connected(store):
         return []
@@ -88,13 +88,12 @@ def _rebuild(paths: VaultPaths, store: Store, holding: int, rebuild: Rebuild) ->
     made = 0
     # A folder that is made again may name more that is gone, so it is asked until nothing comes.
     while wanted := frozenset().union(*find_lacking(store, commits).values()):
-        before = made
-        for kind, data in rebuild(wanted):
-            if object_id(kind, data) in wanted:
-                store.write_object(kind, data, holding=holding)
-                made += 1
-        if made == before:
+        packed = (pack_object(kind, data) for kind, data in rebuild(wanted))
+        found = [one for one in packed if one.oid in wanted]
+        if not found:
             break
+        store.write_objects(found)
+        made += len(found)
         store.close()
     return [Repair(f"{made} lost parts were made anew from plain files")] * bool(made)
 

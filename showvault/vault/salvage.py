@@ -1,6 +1,6 @@
 """What can be saved of a pack that is damaged and has no whole copy."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from showvault.errors import ShowvaultError
@@ -8,11 +8,11 @@ from showvault.files.disk import DiskError, FileSystem
 from showvault.files.durable import copy_durably, make_folder_durably, move_durably, sync_folder
 from showvault.vault.git import Git
 from showvault.vault.layout import VaultPaths
+from showvault.vault.packing import PackedObject, pack_object
 from showvault.vault.quarantine import list_folder
 from showvault.vault.reader import Reader, read_what_is_there
 from showvault.vault.ring import free_name
 from showvault.vault.store import Store
-from showvault.vault.trees import object_id
 
 
 def move_pack_aside(paths: VaultPaths, pack: Path, disk: FileSystem) -> Path:
@@ -44,23 +44,9 @@ def save_what_is_whole(paths: VaultPaths, store: Store, pack: Path, holding: int
     if not oids:
         _unpack_what_is_whole(paths, store, pack, holding)
         return
-    whole = _readable(git, oids)
-    if not whole:
-        return
-    git.run(
-        *(
-            "pack-objects",
-            "-q",
-            "--no-reuse-object",
-            "--no-reuse-delta",
-            "--delta-base-offset",
-            str(paths.history / "objects" / "pack" / "pack"),
-        ),
-        doing="save what is whole",
-        stdin="".join(f"{oid}\n" for oid in whole).encode("ascii"),
-        holding=holding,
-    )
-    store.sync_packs()
+    saved = list(_whole_objects(git, oids))
+    if saved:
+        store.write_objects(saved)
 
 
 def _indexed(git: Git, pack: Path) -> list[str]:
@@ -77,16 +63,15 @@ def _indexed(git: Git, pack: Path) -> list[str]:
     return [line.split(b" ")[1].decode("ascii") for line in lines.splitlines()]
 
 
-def _readable(git: Git, oids: Sequence[str]) -> list[str]:
+def _whole_objects(git: Git, oids: Sequence[str]) -> Iterator[PackedObject]:
     """Those objects whose bytes are what their names say; git dies over some of the others."""
     reader = Reader(git)
-    whole = [
-        oid
-        for oid, stored in read_what_is_there(reader, oids)
-        if stored is not None and object_id(stored.kind, stored.data) == oid
-    ]
+    for oid, stored in read_what_is_there(reader, oids):
+        if stored is not None:
+            packed = pack_object(stored.kind, stored.data)
+            if packed.oid == oid:
+                yield packed
     reader.close()
-    return whole
 
 
 def _unpack_what_is_whole(paths: VaultPaths, store: Store, pack: Path, holding: int) -> None:

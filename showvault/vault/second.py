@@ -6,41 +6,12 @@
 - A copy goes only after its pack was folded into one that has a copy itself.
 """
 
-import hashlib
-from pathlib import Path
-
 from showvault.files.disk import DiskError, FileSystem
 from showvault.files.durable import copy_durably, make_folder_durably, sync_folder
 from showvault.vault.layout import VaultPaths
+from showvault.vault.packing import proves_whole
 from showvault.vault.quarantine import list_folder
 from showvault.vault.store import PACK, Store
-
-CHUNK = 1024 * 1024
-ID_BYTES = 20
-
-
-def proves_whole(pack: Path) -> bool:
-    """Whether a pack, or a copy of one, has the bytes that its name was made of."""
-    return _digest_told(pack) == pack.stem.removeprefix("pack-")
-
-
-def index_proves_whole(pack: Path) -> bool:
-    """Whether the index of a pack ends with the SHA-1 of all that stands before."""
-    return _digest_told(pack.with_suffix(".idx")) != ""
-
-
-def _digest_told(path: Path) -> str:
-    """The SHA-1 of a file's bytes, where it ends with it (git, gitformat-pack); else empty."""
-    digest = hashlib.sha1(usedforsecurity=False)
-    end = b""
-    try:
-        with path.open("rb") as file:
-            while chunk := file.read(CHUNK):
-                digest.update((end + chunk)[:-ID_BYTES])
-                end = (end + chunk)[-ID_BYTES:]
-    except OSError:
-        return ""
-    return end.hex() if digest.digest() == end else ""
 
 
 def list_second(paths: VaultPaths, disk: FileSystem) -> frozenset[str]:

@@ -4,7 +4,7 @@ Nothing here decides when something is published; `publishing` does.
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from showvault.errors import ShowvaultError
@@ -17,10 +17,11 @@ from showvault.files.durable import (
     write_beside,
 )
 from showvault.vault.git import Git
-from showvault.vault.importing import Import
+from showvault.vault.packing import PackedObject, index_proves_whole, proves_whole, write_pack
 from showvault.vault.parts import blob_id
 from showvault.vault.reader import MissingObjectError, Reader
-from showvault.vault.trees import read_tree
+from showvault.vault.storing import NewCommit, StoredCommit, Storing
+from showvault.vault.trees import NO_TREE, Tree, read_tree
 
 __all__ = ["FILES", "LABELS", "MAIN", "DamagedRefError", "Store", "blob_id"]
 
@@ -66,7 +67,7 @@ class Store:
         self.git = Git(history, environ)
         self.reader = Reader(self.git)
         self.disk = disk
-        self._trees: dict[str, dict[str, str]] = {}
+        self._trees: dict[str, Tree] = {}
 
     def close(self) -> None:
         """End the git that answers questions."""
@@ -89,26 +90,17 @@ class Store:
             raise DamagedRefError(name)
         return found
 
-    def tree(self, commit: str | None) -> dict[str, str]:
-        """Every part of a version: path -> blob id. Raises MissingObjectError.
+    def tree(self, commit: str | None) -> Mapping[str, str]:
+        """Every part of a version: path -> blob id. Raises MissingObjectError."""
+        return self.whole_tree(commit).parts
 
-        Read part ids only: the dictionary is shared with the next caller.
-        """
+    def whole_tree(self, commit: str | None) -> Tree:
+        """Every part and every folder of a version. Raises MissingObjectError."""
         if commit is None:
-            return {}
+            return NO_TREE
         if commit not in self._trees:
-            self.remember_tree(commit, self._walk(commit))
+            self._remember(commit, self._walk(commit))
         return self._trees[commit]
-
-    def remember_tree(self, commit: str, tree: dict[str, str]) -> None:
-        """Spare the next caller the walk; the two newest are held."""
-        for old in list(self._trees)[:-1]:
-            del self._trees[old]
-        self._trees[commit] = tree
-
-    def knows_tree(self, commit: str) -> bool:
-        """Whether `tree` would answer without asking git."""
-        return commit in self._trees
 
     def read_blob(self, oid: str) -> bytes:
         """The bytes of a blob. Raises MissingObjectError."""
@@ -133,17 +125,24 @@ class Store:
         blobs = self.read_blobs([tree[path] for path in paths])
         return {path: blobs[tree[path]] for path in paths}
 
-    def begin_import(
-        self, parts: Mapping[str, bytes], extra: Sequence[bytes], *, holding: int | None
-    ) -> Import:
-        """Begin to store the parts of a commit and, beside it, some blobs.
+    def write_commit(self, storing: Storing, commit: NewCommit) -> StoredCommit:
+        """Store a commit with all it holds in a pack of its own, synced but for its name.
 
-        Raises DiskError, GitError.
+        Raises MissingObjectError where the parent's tree is damaged, DiskError.
         """
-        return Import(self.git, parts, extra, holding)
+        before = self.whole_tree(commit.parent)
+        packs = self.history / "objects" / "pack"
+        stored = storing.finish(commit, before, packs, self.disk)
+        self._remember(stored.commit, stored.tree)  # spares the next caller the walk
+        return stored
+
+    def pack_is_as_written(self, name: str) -> bool:
+        """Whether a pack and its index give back the bytes that were given to the disk."""
+        pack = self.history / "objects" / "pack" / name
+        return proves_whole(pack) and index_proves_whole(pack)
 
     def sync_packs(self) -> None:
-        """Make the names of new packs safe; their bytes git has synced. Raises DiskError."""
+        """Make the names of new packs safe. Raises DiskError."""
         sync_folder(self.history / "objects" / "pack", disk=self.disk)
 
     def move(self, ref: str, new: str, old: str | None) -> None:
@@ -202,16 +201,13 @@ class Store:
         )
         return not answer.rstrip().endswith(b"missing")
 
-    def write_object(self, kind: str, data: bytes, *, holding: int) -> None:
-        """Store one object alone, for a vault that is being mended. Raises DiskError, GitError."""
-        answer = self.git.run(
-            *("hash-object", "-w", "-t", kind, "--stdin"),
-            doing="store a part again",
-            stdin=data,
-            holding=holding,
-        )
-        sync_folder(self.history / "objects" / answer.decode("ascii")[:2], disk=self.disk)
-        sync_folder(self.history / "objects", disk=self.disk)
+    def write_objects(self, objects: Iterable[PackedObject]) -> None:
+        """Store objects in a pack of their own, for a vault that is being mended.
+
+        Raises DiskError.
+        """
+        write_pack(self.history / "objects" / "pack", objects, disk=self.disk)
+        self.sync_packs()
 
     def pack_names(self) -> frozenset[str]:
         """The packs there are now. Raises DiskError."""
@@ -258,16 +254,24 @@ class Store:
         match = re.search(rb"^([0-9a-f]{40}) " + re.escape(name.encode()) + rb"$", text, re.M)
         return match[1].decode("ascii") if match else None
 
-    def _walk(self, commit: str) -> dict[str, str]:
+    def _remember(self, commit: str, tree: Tree) -> None:
+        """Hold the two newest trees."""
+        for old in list(self._trees)[:-1]:
+            del self._trees[old]
+        self._trees[commit] = tree
+
+    def _walk(self, commit: str) -> Tree:
         parts: dict[str, str] = {}
+        folders: dict[str, str] = {}
         level = {"": f"{commit}^{{tree}}"}
         while level:
-            folders: dict[str, str] = {}
+            below: dict[str, str] = {}
             answers = self.reader.read_all(list(level.values()))
             for (prefix, name), stored in zip(level.items(), answers, strict=True):
                 if stored is None or stored.kind != "tree":
                     raise MissingObjectError(name)
                 for entry in read_tree(stored.data):
-                    (folders if entry.is_folder else parts)[prefix + entry.name] = entry.oid
-            level = {f"{path}/": oid for path, oid in folders.items()}
-        return parts
+                    (below if entry.is_folder else parts)[prefix + entry.name] = entry.oid
+            folders |= below
+            level = {f"{path}/": oid for path, oid in below.items()}
+        return Tree(parts, folders)

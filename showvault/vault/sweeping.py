@@ -22,7 +22,7 @@ def sweep(paths: VaultPaths, disk: FileSystem, now: float) -> list[Repair]:
     packs = history / "objects" / "pack"
     for folder in (paths.folder, paths.ring, paths.second, paths.locks, history, packs):
         for name in list_folder(folder, disk):
-            ours = name.startswith((TEMPORARY, "fast_import_crash_")) or LEFTOVER.fullmatch(name)
+            ours = name.startswith(TEMPORARY) or LEFTOVER.fullmatch(name)
             if ours and not (folder / name).is_dir():
                 remove_durably(folder / name, disk=disk)
                 swept += 1
@@ -31,18 +31,7 @@ def sweep(paths: VaultPaths, disk: FileSystem, now: float) -> list[Repair]:
             if name.endswith(".lock") and _is_stale(folder / name, disk, now):
                 remove_durably(folder / name, disk=disk)
                 swept += 1
-    swept += _sweep_keeps(packs, disk)
     return [Repair(f"removed {swept} half-written files of a save that was cut off")] * bool(swept)
-
-
-def _sweep_keeps(packs: Path, disk: FileSystem) -> int:
-    # fast-import protects a pack while it works and takes the mark away at its end.
-    swept = 0
-    for name in list_folder(packs, disk):
-        if name.endswith(".keep") and (packs / name).read_bytes().strip() in (b"", b"fast-import"):
-            remove_durably(packs / name, disk=disk)
-            swept += 1
-    return swept
 
 
 def _is_stale(lock: Path, disk: FileSystem, now: float) -> bool:

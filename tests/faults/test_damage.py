@@ -72,7 +72,7 @@ def test_a_vault_left_in_order_needs_no_repair(vault_folder: Path) -> None:
         "history.git/refs/showvault/labels.lock",
         "history.git/objects/pack/tmp_pack_Ab12Cd",
         "history.git/objects/pack/tmp_idx_Ab12Cd",
-        "history.git/fast_import_crash_4711",
+        "history.git/objects/pack/.showvault-4711-0",
         "ring/.showvault-4711-0",
         ".showvault-4711-0",
     ],

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from showvault.files.disk import RealFileSystem
 from showvault.files.space import NoRoomError
 from showvault.vault.checking import check_vault
 from showvault.vault.labels import LabelTakenError
@@ -255,4 +256,32 @@ def test_a_save_needs_few_processes_and_every_one_is_gone_afterwards(tmp_path: P
         for n in range(3):
             keep(vault, {"show/n": b"%d" % n})
     started = log.read_text().splitlines()
-    assert len(started) == 1 + 3  # one answers questions for all, one stores each version
+    assert len(started) == 1  # one answers questions for all of them
+
+
+class FlippingDisk(RealFileSystem):
+    """A disk that writes one wrong byte into the next pack, and says that all is well."""
+
+    flips = True
+
+    def open(self, path: Path, flags: int, mode: int = 0o600) -> int:
+        self._path = path
+        return super().open(path, flags, mode)
+
+    def write(self, descriptor: int, data: memoryview) -> int:
+        if self.flips and self._path.parent.name == "pack" and len(data) > 60:
+            self.flips = False
+            data = memoryview(bytes(data[:50]) + bytes([data[50] ^ 1]) + bytes(data[51:]))
+        return super().write(descriptor, data)
+
+
+def test_what_comes_back_changed_from_the_disk_is_not_published_and_written_again(
+    tmp_path: Path,
+) -> None:
+    folder, disk = make_vault(tmp_path / "vault"), FlippingDisk()
+    with opened(folder, disk=disk) as vault:
+        version = keep(vault, ONE)
+        assert not disk.flips
+        assert parts_of(vault, version) == ONE
+        assert check_vault(vault) == []
+        assert [one.number for one in list_versions(vault.store)] == [1]
