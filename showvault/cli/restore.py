@@ -14,9 +14,12 @@ from showvault.cli.options import (
     warn,
     who_option,
 )
+from showvault.errors import ShowvaultError
 
 if TYPE_CHECKING:
     from showvault.flows.bring_back import Neighbours
+    from showvault.flows.keep import Keeper
+    from showvault.flows.restore import Restored
     from showvault.merge.bringing import Needs
 
 
@@ -101,15 +104,29 @@ def command(
         else:
             files = [choose_file(found, name)] if name else found.files
             restored = restore_in_place(keeper, found, files, when=now())
-        keeper.afterwards()
         if output == "text":
             click.echo(restored_text(restored))
+        _warn_if_not_recorded(keeper, restored)
         # The file is back by now; what to mind before it is loaded may take a moment to find.
         cautions = cautions_on_restoring(vault.store, restored)
     if output == "json":
         click.echo(as_json(restored_record(restored, cautions)))
     elif cautions:
         click.echo("\n".join(caution_lines(cautions)))
+
+
+def _warn_if_not_recorded(keeper: "Keeper", restored: "Restored") -> None:
+    """Tidy up, and say once if the vault cannot be written: the files came back all the same."""
+    if restored.not_recorded is not None:
+        warn(
+            f"the vault cannot be written ({restored.not_recorded}). What came back is whole, but "
+            "no version tells of it: `restore previous` does not undo this"
+        )
+        return
+    try:
+        keeper.afterwards()
+    except ShowvaultError as error:
+        warn(f"the vault cannot be written ({error}). What came back is whole")
 
 
 def _bring_back(

@@ -4,8 +4,8 @@ What stands where the bytes go is kept as a version first; what comes back is a 
 restoring ``previous`` undoes a restore.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -14,7 +14,7 @@ from showvault.files.durable import replace_durably
 from showvault.files.reading import SettledFile, identify, read_settled
 from showvault.flows.incoming import path_of
 from showvault.flows.keep import Keeper
-from showvault.flows.outcomes import Saying, SetAside, Unchanged
+from showvault.flows.outcomes import Saying, Unchanged
 from showvault.flows.stored import bytes_of_file
 from showvault.vault.versions import Version, VersionFile
 
@@ -81,6 +81,8 @@ class Restored:
     """The new version, where a watched show file came back."""
     before: Version | None = None
     """The version that was the show before."""
+    not_recorded: ShowvaultError | None = None
+    """Why the files came back and no version tells of it: the vault refused to be written."""
 
 
 def choose_file(version: Version, name: str | None) -> VersionFile:
@@ -107,13 +109,13 @@ def restore_to(
     ours = keeper.knows(target) and version.good
     replaced = _keep_what_stands(keeper, [target], when)
     restored = _write(target, file, data)
-    if ours:
-        again = _keep_again(keeper, [restored], version, when)
-    elif replaced:
-        again = _keep_beside_again(keeper, restored, version, when)
-    else:
-        again = None
-    return Restored(version, (restored,), replaced, again, before)
+
+    def record() -> Version | None:
+        if ours:
+            return _keep_again(keeper, [restored], version, when)
+        return _keep_beside_again(keeper, restored, version, when) if replaced else None
+
+    return _recorded(Restored(version, (restored,), replaced, None, before), record)
 
 
 def restore_in_place(
@@ -125,8 +127,22 @@ def restore_in_place(
     contents = [(file, bytes_of_file(store, version, file)) for file in files]
     replaced = _keep_what_stands(keeper, [path_of(file.path) for file, _ in contents], when)
     restored = tuple(_write(path_of(file.path), file, data) for file, data in contents)
-    again = _keep_again(keeper, restored, version, when) if version.good else None
-    return Restored(version, restored, replaced, again, before)
+
+    def record() -> Version | None:
+        return _keep_again(keeper, restored, version, when) if version.good else None
+
+    return _recorded(Restored(version, restored, replaced, None, before), record)
+
+
+def _recorded(restored: Restored, record: Callable[[], Version | None]) -> Restored:
+    """Return what a restore did with the version that tells of it, or why there is none.
+
+    The files are back by now, whatever the vault says: that must not be reported as a failure.
+    """
+    try:
+        return replace(restored, version=record())
+    except ShowvaultError as error:
+        return replace(restored, not_recorded=error)
 
 
 def _shown(keeper: Keeper) -> Version | None:
@@ -148,8 +164,7 @@ def _keep_what_stands(
             whole.append(file)
             continue
         outcome = keeper.set_aside(file, wholeness.reason, when=when)
-        if isinstance(outcome, SetAside):
-            versions.append(outcome.version)
+        versions.append(outcome.version)  # the watcher may have set these bytes aside before
     if whole:
         outcomes = keeper.keep(
             [file for file in whole if keeper.knows(file.path)], when=when, saying=_BEFORE

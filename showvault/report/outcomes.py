@@ -64,6 +64,7 @@ def restored_record(restored: Restored, cautions: Iterable[Caution]) -> dict[str
         "restored": restored.source.number,
         "number": restored.version.number if restored.version else None,
         "replaced": [version.number for version in restored.replaced],
+        "not_recorded": str(restored.not_recorded) if restored.not_recorded else None,
         "files": [
             {
                 "path": str(file.path),

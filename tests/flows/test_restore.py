@@ -1,9 +1,13 @@
 import json
 from pathlib import Path
+from typing import Any, NoReturn
 
 import pytest
 
+from showvault.files.disk import DiskError
+from showvault.files.reading import read_settled
 from showvault.flows.cautions import cautions_on_restoring
+from showvault.flows.keep import Keeper
 from showvault.flows.restore import (
     FolderGoneError,
     NoSuchFileError,
@@ -15,6 +19,7 @@ from showvault.flows.stored import show_of_version
 from showvault.vault.asking import resolve
 from showvault.vault.versions import Version, list_versions
 from tests.flows.rooms import Room, a_save
+from tests.watch.keepers import full_disk
 
 
 def version(room: Room, text: str) -> Version:
@@ -137,3 +142,45 @@ def test_a_folder_that_is_gone_is_said_so(room: Room):
     one = version(room, "1")
     with pytest.raises(FolderGoneError, match="is not there"):
         restore_in_place(room.keeper, one, one.files, when=room.clock())
+
+
+class RefusesToRecord(Keeper):
+    """A vault that can be read and not be written."""
+
+    def keep(self, *_: Any, **__: Any) -> NoReturn:
+        raise full_disk(Path("/vault"))
+
+    set_aside = keep_beside = keep
+
+
+def test_a_file_that_came_back_is_told_so_though_nothing_can_be_recorded(room: Room):
+    show = room.save(a_save(50))
+    room.keep(show)
+    show.unlink()
+    one, old = version(room, "1"), room.keeper
+    keeper = RefusesToRecord(old.vault, old.who, old.choose_reader, old.describer)
+    restored = restore_in_place(keeper, one, one.files, when=room.clock())
+    assert show.read_bytes() == a_save(50)
+    assert restored.version is None
+    assert "no space left" in str(restored.not_recorded)
+
+
+def test_nothing_is_written_over_what_cannot_be_kept_first(room: Room):
+    show = room.save(a_save(50))
+    room.keep(show)
+    room.save(a_save(99))
+    one, old = version(room, "1"), room.keeper
+    keeper = RefusesToRecord(old.vault, old.who, old.choose_reader, old.describer)
+    with pytest.raises(DiskError):
+        restore_in_place(keeper, one, one.files, when=room.clock())
+    assert show.read_bytes() == a_save(99)
+
+
+def test_what_stood_there_is_named_though_it_was_set_aside_before(room: Room):
+    show = room.save(a_save(50))
+    room.keep(show)
+    room.save(a_save(65)[:200])
+    aside = room.keeper.set_aside(read_settled(show), "it ends early", when=room.clock())
+    one = version(room, "1")
+    restored = restore_in_place(room.keeper, one, one.files, when=room.clock())
+    assert [kept.number for kept in restored.replaced] == [aside.version.number]

@@ -4,6 +4,7 @@ import json
 import os
 import subprocess
 import sys
+from contextlib import contextmanager
 from datetime import datetime, timedelta
 
 import pytest
@@ -208,3 +209,59 @@ def test_a_whole_vault_is_read_back_and_damage_is_named_and_mended(desk, play):
     assert found.code == 1
     assert "ring" in found.out
     assert desk.restored("latest") == play
+
+
+@contextmanager
+def read_only(folder):
+    """Make a folder one that nobody can write: root only by a mount, others by permissions."""
+    if os.geteuid():
+        for path in (folder, *folder.rglob("*")):
+            path.chmod(path.stat().st_mode & ~0o222)
+        yield
+        for path in (folder, *folder.rglob("*")):
+            path.chmod(path.stat().st_mode | 0o200)
+        return
+    for arguments in (["--bind", folder, folder], ["-o", "remount,ro,bind", folder]):
+        if subprocess.run(["mount", *arguments], capture_output=True).returncode:
+            pytest.skip("NOT RUN: nothing can be mounted read-only here")
+    try:
+        yield
+    finally:
+        subprocess.run(["umount", folder], check=True)
+
+
+@pytest.mark.mounts
+@pytest.mark.skipif(sys.platform != "linux", reason="NOT RUN: mounts as Linux does")
+def test_a_vault_that_cannot_be_written_gives_back_all_the_same_and_says_so_once(desk, play):
+    desk.save("play.json", play)
+    desk.do("snapshot", desk.shows)
+    (desk.shows / "play.json").unlink()
+    with read_only(desk.vault):
+        for arguments in (["--to", desk.root / "elsewhere.json"], []):
+            answer = desk.run("restore", "latest", *arguments, "--vault", desk.vault)
+            assert answer.code == 0, answer
+            assert answer.err.count("the vault cannot be written") == 1
+            assert "What came back is whole" in answer.err
+    assert (desk.shows / "play.json").read_bytes() == play
+    assert (desk.root / "elsewhere.json").read_bytes() == play
+
+
+def test_a_restore_that_cannot_keep_what_stands_there_writes_nothing(desk, play, edited):
+    path = desk.save("play.json", play)
+    desk.do("snapshot", desk.shows)
+    path.write_bytes(edited(61))
+    lock = desk.vault / "locks" / "writer.lock"
+    lock.unlink(missing_ok=True)
+    lock.mkdir()
+    assert desk.run("restore", "latest", "--vault", desk.vault).code == 6
+    assert path.read_bytes() == edited(61)
+
+
+def test_a_restore_over_a_save_that_was_set_aside_names_the_version_that_holds_it(desk, play):
+    path = desk.save("play.json", play)
+    desk.do("snapshot", desk.shows)
+    path.write_bytes(play[:500])
+    desk.run("snapshot", desk.shows, "--vault", desk.vault)
+    said = desk.do("restore", "latest").out
+    assert "version 2 keeps what stood there before" in said
+    assert desk.restored("2") == play[:500]

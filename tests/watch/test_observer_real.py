@@ -263,7 +263,7 @@ def test_when_the_limit_of_watches_is_reached_every_folder_is_covered_by_polling
     limit = "echo 5 > /proc/sys/user/max_inotify_watches"
     inside = ["unshare", "--user", "--map-root-user", "sh", "-c"]
     if not shutil.which("unshare") or subprocess.run([*inside, limit], check=False).returncode:
-        pytest.skip("LOUD: no user namespace here, so the limit of watches could not be lowered")
+        pytest.skip("NOT RUN: no user namespace here, so the limit of watches could not be lowered")
     ran = subprocess.run(
         [*inside, f'{limit}; exec "$0" -c "$1" "$2"', sys.executable, LIMITED, str(tmp_path)],
         capture_output=True,
@@ -282,7 +282,7 @@ def test_a_queue_that_overflows_asks_for_a_look_at_everything(tmp_path: Path) ->
     try:
         setting.write_text("16")
     except OSError:
-        pytest.skip("LOUD: this user may not make the system's queue of notices shorter")
+        pytest.skip("NOT RUN: this user may not make the system's queue of notices shorter")
     try:
         stage = Watching(tmp_path / "shows")
         stage.observer.start()
@@ -309,7 +309,7 @@ def test_a_medium_pulled_and_plugged_in_again_loses_nothing(tmp_path: Path) -> N
         return subprocess.run(wanted, check=False, capture_output=True).returncode == 0
 
     if not mount():
-        pytest.skip("LOUD: this user may not mount a file system")
+        pytest.skip("NOT RUN: this user may not mount a file system")
     try:
         show = stick / "evening.json"
         show.write_text("{}")
