@@ -25,6 +25,8 @@ class Succession:
     """Paths in the version's tree that are gone."""
     sides: Sides
     """The show before and this one, to be compared."""
+    last: CutShow | None = None
+    """The show before, where it is still in memory."""
 
 
 def after_stored(tree: Mapping[str, str], cut: CutShow) -> Succession:
@@ -69,4 +71,4 @@ def after_held(last: CutShow, cut: CutShow) -> Succession:
     if last.skeleton != cut.skeleton:
         changed[SKELETON] = cut.skeleton
     gone = tuple(SHOW_FOLDER + name for name in before if name not in shared)
-    return Succession(cut, changed, gone, sides)
+    return Succession(cut, changed, gone, sides, last)

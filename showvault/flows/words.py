@@ -10,6 +10,7 @@ from showvault.flows.incoming import IncomingFile, name_of
 from showvault.flows.outcomes import Saying
 from showvault.flows.stored import SHOW_FOLDER, SKELETON
 from showvault.flows.succession import Succession
+from showvault.show.addressing import Thing
 from showvault.show.faults import Fault
 from showvault.show.understanding import find_faults_of_outline, find_faults_of_parts
 from showvault.vault.publishing import Words
@@ -58,9 +59,14 @@ def _faults(following: Succession, *, everything: bool) -> list[Fault]:
     try:
         outlined = everything or SKELETON in following.changed
         outline = find_faults_of_outline(cut.skeleton) if outlined else []
-        return outline + find_faults_of_parts(asked)
+        return outline + find_faults_of_parts(asked, {} if everything else _before(following))
     except Exception as error:
         return [Fault("the show", "", "", "", f"the show could not be judged: {error}")]
+
+
+def _before(following: Succession) -> dict[Thing, bytes]:
+    last = following.last
+    return {} if last is None else {thing: last.parts[name] for thing, name in last.names.items()}
 
 
 def _fault_notes(faults: Sequence[Fault]) -> list[str]:

@@ -34,6 +34,9 @@ from showvault.show.trees import Tree
 STRICTLY_READ_BYTES = 1_000_000
 """Up to so many changed bytes are read strictly (about a tenth of a second)."""
 
+MOST_RENAMED = 16
+"""References that are looked for in each part; where more became others, parts are read."""
+
 MODELS: Mapping[Kind, type] = {
     "show": Show,
     "curve": Curve,
@@ -59,6 +62,9 @@ _PERHAPS_NO_VALUE = (b":{}", b'{"fade"', b'{"delay"', b'{"extra"')
 _PLACES = re.compile(rb"\.[0-9]{4}")
 _EXPONENT = re.compile(rb"[eE](?<=[0-9.][eE])[-+0-9]")
 _TWO_VALUES = re.compile(rb'"(level|preset|release)":[^{}]*"(?!\1")(?:level|preset|release)":')
+_PRESET = re.compile(rb'"preset"[ \t\r\n]*:[ \t\r\n]*"[^"\\]*"')
+"""In JSON, a quotation mark within a text is never bare: this is a key with its value."""
+
 _STAND_INS: Mapping[str, Tree] = {"patch": {"type": "", "mode": ""}}
 
 
@@ -78,15 +84,51 @@ def find_faults_of_outline(skeleton: bytes) -> list[Fault]:
     return find_faults_in(outline, Show)
 
 
-def find_faults_of_parts(parts: Mapping[Thing, bytes]) -> list[Fault]:
-    """Return the faults of some parts of a show, each at its place in the whole."""
+def find_faults_of_parts(
+    parts: Mapping[Thing, bytes], before: Mapping[Thing, bytes] | None = None
+) -> list[Fault]:
+    """Return the faults of some parts of a show, each at its place in the whole.
+
+    ``before`` holds parts of an earlier show that had no fault; what differs from them only in
+    the names of presets, which stand in a sound part as well, has none either.
+    """
+    before = before or {}
     strictly = sum(map(len, parts.values())) <= STRICTLY_READ_BYTES
     sound = _is_sound if strictly else _has_its_types
+    renamed = _RenamedPresets()
     faults: list[Fault] = []
     for thing, data in parts.items():
+        was = before.get(thing, b"")
+        if renamed.explain(thing.kind, was, data):
+            continue
         if not sound(data, thing.kind):
             faults += _faults_of_part(thing, data)
+        else:
+            renamed.learn(thing.kind, was, data)
     return faults
+
+
+class _RenamedPresets:
+    """References that became others, learned from parts that are sound: a preset has moved."""
+
+    def __init__(self) -> None:
+        self._texts: dict[Kind, dict[bytes, bytes]] = {}
+
+    def learn(self, kind: Kind, was: bytes, data: bytes) -> None:
+        """Take note of each reference that stands in ``data`` where another one stood."""
+        texts = self._texts.setdefault(kind, {})
+        if len(texts) < MOST_RENAMED:
+            pairs = zip(_PRESET.findall(was), _PRESET.findall(data), strict=False)
+            texts |= {old: new for old, new in pairs if old != new}
+
+    def explain(self, kind: Kind, was: bytes, data: bytes) -> bool:
+        """Tell whether ``data`` is ``was`` with nothing but such references replaced."""
+        texts = self._texts.get(kind)
+        if not texts or not was:
+            return False
+        for old, new in texts.items():
+            was = was.replace(old, new)
+        return was == data
 
 
 def _has_its_types(data: bytes, kind: Kind) -> bool:

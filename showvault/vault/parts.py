@@ -2,6 +2,7 @@
 
 import hashlib
 from collections.abc import Iterable
+from functools import lru_cache
 
 from showvault.errors import ShowvaultError
 
@@ -57,6 +58,7 @@ def safe_name(name: str, *, longest: int = 120) -> str:
     return stem + dot + ending
 
 
+@lru_cache(maxsize=50_000)  # the same names come again with every save
 def _is_safe(segment: str) -> bool:
     return (
         segment not in ("", ".", "..")

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from showvault.show.addressing import Thing
 from showvault.show.cutting import cut_into_parts
 from showvault.show.model import FORMAT_VERSION
 from showvault.show.reading import find_faults, parse_tree
@@ -86,3 +87,38 @@ def test_faults_part_by_part_are_the_faults_of_the_whole_show(
     if not isinstance(tree, dict) or tree.get("format_version") != 1:
         return
     assert faults_part_by_part(spelled) == faults_of_the_whole(spelled)
+
+
+OTHER_NAMES = ["Color 1.2", "Color 2.1", "Nonsense 1", "Color", "", "Color 1.1"]
+
+
+@given(
+    st.lists(st.tuples(st.sampled_from(OTHER_NAMES), st.integers(40, 42)), min_size=1, max_size=6)
+)
+def test_what_a_sound_show_held_before_spares_no_fault(now: list[tuple[str, int]]) -> None:
+    """Presets that moved are recognised from the bytes; a part with anything else is read."""
+
+    def show(stored: list[tuple[str, int]]) -> bytes:
+        return as_bytes(
+            a_show_of_cues(
+                {
+                    str(number): a_cue(
+                        levels={
+                            "1": {"Dimmer": {"level": level}, "ColorAdd_R": {"preset": name}},
+                            "2": {"ColorAdd_R": {"preset": name, "fade": 2}},
+                        }
+                    )
+                    for number, (name, level) in enumerate(stored, 1)
+                }
+            )
+        )
+
+    def things(data: bytes) -> dict[Thing, bytes]:
+        cut = cut_into_parts(data)
+        assert cut is not None
+        return {thing: cut.parts[name] for thing, name in cut.names.items()}
+
+    before = things(show([("Color 1.1", 40)] * len(now)))
+    assert find_faults_of_parts(before) == []
+    after = things(show(now))
+    assert find_faults_of_parts(after, before) == find_faults_of_parts(after)
