@@ -9,8 +9,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from showvault.errors import ShowvaultError
+
 if TYPE_CHECKING:
     from showvault.flows.keep import Keeper
+    from showvault.interchange.as_set import ChooseReader, ReaderOptions
     from showvault.vault.opening import Vault
 
 vault_option = click.option(
@@ -72,15 +75,28 @@ def make_keeper(vault: "Vault", who: str | None) -> "Keeper":
     from showvault.flows.keep import Keeper
     from showvault.flows.summaries import describe_sides
     from showvault.flows.who import find_who
-    from showvault.interchange.registry import installed_registry
 
-    registry = installed_registry(warn)
     return Keeper(
         vault,
         find_who(who, os.environ),
-        registry.choose_reader,
+        reader_choice(vault),
         Describer(describe_sides),
     )
+
+
+def reader_choice(vault: "Vault") -> "ChooseReader":
+    """Return what chooses readers, each as the vault is set; what is set later counts at once."""
+    from showvault.interchange.as_set import choose_as_set
+    from showvault.interchange.registry import installed_registry
+    from showvault.vault.layout import read_vault_file
+
+    def options() -> "ReaderOptions":
+        try:
+            return read_vault_file(vault.folder).settings.reader_options
+        except ShowvaultError:  # keeping goes on as the vault was when it was opened
+            return vault.description.settings.reader_options
+
+    return choose_as_set(installed_registry(warn).choose_reader, options)
 
 
 def colour(name: str | None) -> str | None:

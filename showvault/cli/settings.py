@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 import msgspec
 
-from showvault.cli.options import format_option, open_found_vault, vault_option
+from showvault.cli.options import format_option, open_found_vault, vault_option, warn
 
 
 @click.command("settings")
@@ -27,6 +27,13 @@ from showvault.cli.options import format_option, open_found_vault, vault_option
     metavar="FIELD",
     help="Compare a field again that was left out.",
 )
+@click.option(
+    "--read",
+    "read",
+    multiple=True,
+    metavar="READER.OPTION=VALUE",
+    help="How a source is read, as in convert; an empty VALUE is as usual.",
+)
 @vault_option
 @format_option()
 def command(
@@ -34,6 +41,7 @@ def command(
     remind: int | None,
     leave_out: tuple[str, ...],
     take_in: tuple[str, ...],
+    read: tuple[str, ...],
     vault_folder: Path | None,
     output: str,
 ) -> None:
@@ -44,7 +52,10 @@ def command(
       showvault settings
       showvault settings --keep 20
       showvault settings --leave-out extra.saved_at
+      showvault settings --read ascii.cues=moves
     """
+    from showvault.interchange.as_set import say_options, with_option
+    from showvault.interchange.registry import installed_registry
     from showvault.report.records import as_json
     from showvault.report.terminal import safe
     from showvault.vault.layout import read_vault_file, write_vault_file
@@ -53,11 +64,15 @@ def command(
         described = read_vault_file(vault.folder)
         before = described.settings
         ignored = [field for field in (*before.ignore, *leave_out) if field not in take_in]
+        readers = before.reader_options
+        for text in read:
+            readers = with_option(readers, text, installed_registry(warn))
         after = msgspec.structs.replace(
             before,
             keep=before.keep if keep is None else keep,
             remind_minutes=before.remind_minutes if remind is None else remind,
             ignore=tuple(dict.fromkeys(ignored)),
+            reader_options=readers,
         )
         if after != before:
             write_vault_file(vault.folder, msgspec.structs.replace(described, settings=after))
@@ -69,3 +84,7 @@ def command(
     click.echo(f"copies in the ring: {after.keep}, and one an hour for the last twelve hours")
     click.echo(f"reminds after {after.remind_minutes} minutes without a save")
     click.echo(f"left out of comparisons: {left_out}")
+    for name, chosen in sorted(after.reader_options.items()):
+        click.echo(f"{safe(name)} files are read with {safe(say_options(chosen))}")
+    if after.reader_options != before.reader_options:
+        click.echo("versions that were read otherwise are read again when they are compared")

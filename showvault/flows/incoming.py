@@ -3,12 +3,12 @@
 import hashlib
 import re
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from showvault.files.reading import SettledFile
-from showvault.interchange.reader import Reader, Role
+from showvault.interchange.reader import Loss, Reader, Role
 from showvault.show.cutting import CutShow, cut_into_parts
 from showvault.show.recutting import cut_like
 from showvault.show.writing import write_show
@@ -16,6 +16,9 @@ from showvault.vault.versions import VersionFile
 
 _SPELLED_OUT = re.compile(r"\\u(dc[89a-f][0-9a-f])")
 """A byte of a file name that is no UTF-8, as Python spells it (PEP 383)."""
+
+LOSSES_NAMED = 5
+"""Kinds of loss that a version's note tells."""
 
 WORTH_A_THREAD = 1_000_000
 """Bytes."""
@@ -50,6 +53,17 @@ class IncomingFile:
             saved_ns=self.file.identity.mtime_ns,
         )
 
+    def after_reader(self, before: str) -> "IncomingFile":
+        """Return the file with a note where the show before it was read in another way."""
+        same = before.partition("/")[0] == self.reader.partition("/")[0]
+        if not same or before == self.reader:
+            return self
+        note = (
+            f"read by {self.reader}, and the version before by {before}: some of what changed may "
+            "be the reader's doing"
+        )
+        return replace(self, notes=(*self.notes, note))
+
     def as_opaque(self, note: str = "") -> "IncomingFile":
         """Return the file as one that is kept and not described."""
         notes = (*self.notes, note) if note else self.notes
@@ -76,7 +90,7 @@ def read_incoming(
     reader = choose_reader(file.path.name, file.data)
     hashing = _Hashing(file.data)
     cut = cut_like(file.data, last) if reader.role == "show" else None
-    incoming = IncomingFile(file, hashing.result(), reader.role, reader=_maker(reader))
+    incoming = IncomingFile(file, hashing.result(), reader.role, reader=maker_of(reader))
     match reader.role:
         case "show":
             if cut is None:
@@ -98,7 +112,15 @@ def _read_source(incoming: IncomingFile, reader: Reader) -> IncomingFile:
         thing.kind == "cue" and b'"levels"' in cut.parts[name] for thing, name in cut.names.items()
     ):
         return incoming.as_opaque()  # a patch or a cue sheet alone is no show
-    return replace(incoming, cut=cut, notes=result.notes)
+    return replace(incoming, cut=cut, notes=(*result.notes, *_say_losses(result.losses)))
+
+
+def _say_losses(losses: Sequence[Loss]) -> Iterator[str]:
+    """Say what the show does not carry of the file; the file itself is kept whole."""
+    for loss in losses[:LOSSES_NAMED]:
+        yield f"not carried into the show: {loss}"
+    if len(losses) > LOSSES_NAMED:
+        yield f"… and {len(losses) - LOSSES_NAMED} more kinds: showvault convert tells them all"
 
 
 class _Hashing:
@@ -119,5 +141,6 @@ class _Hashing:
         return self._hash.hexdigest()
 
 
-def _maker(reader: Reader) -> str:
+def maker_of(reader: Reader) -> str:
+    """Return what a version says of the reader that made its show: "ascii/1"."""
     return f"{reader.name}/{reader.version}"

@@ -142,6 +142,8 @@ class Keeper:
                 known.note_name(one)
             return [Unchanged(newest, one.file.path) for one in batch]
         fresh = [self._unless_another_production(one) for one in fresh]
+        if known.newest_show is not None:
+            fresh = [one.after_reader(known.newest_show.reader) for one in fresh]
         show = next((one for one in fresh if one.cut is not None), None)
         following = None if show is None or show.cut is None else self._follow(show.cut)
         version = publish_version(self.vault, self._pending(fresh, show, following, when, saying))

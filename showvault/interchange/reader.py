@@ -32,6 +32,11 @@ class Loss:
     """The first place, such as "line 12" or "list 1 cue 5"."""
     count: int = 1
 
+    def __str__(self) -> str:
+        """Say it in a line: how many of what, and where the first was."""
+        where = f" (first: {self.where})" if self.where else ""
+        return f"{self.count:,} × {self.what}{where}"
+
 
 @dataclass(frozen=True)
 class ReadResult:

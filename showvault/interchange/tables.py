@@ -57,7 +57,8 @@ class CsvReader:
         refuse_unknown(options, self.options, "the reader of tables")
         delimiter = _one_of(options, "delimiter", DELIMITERS) if "delimiter" in options else None
         encoding = _one_of(options, "encoding", ENCODINGS) if "encoding" in options else None
-        return _read([read_csv(data, delimiter, encoding)], options, LossBook())
+        asked = _asked(options)
+        return _read([read_csv(data, delimiter, encoding)], asked, LossBook())
 
     def write(self, show: Tree, options: Options) -> WriteResult:
         """Write the table that the option names, the patch if unsaid."""
@@ -100,9 +101,9 @@ class XlsxReader:
     def read(self, data: bytes, options: Options) -> ReadResult:
         """Return all tables whose header is known. Raises CannotReadError where there is none."""
         refuse_unknown(options, self.options, "the reader of workbooks")
-        book = LossBook()
+        asked, book = _asked(options), LossBook()
         workbook = read_xlsx(data, book)
-        result = _read(workbook.grids, options, book)
+        result = _read(workbook.grids, asked, book)
         if not workbook.formulas:
             return result
         note = f"formulas are read as the value that was stored last: {workbook.formulas}"
@@ -122,9 +123,16 @@ def _filled(show: Tree) -> tuple[TableKind, ...]:
     return tuple(kind for kind in KINDS if show.get(SECTIONS[kind])) or ("patch",)
 
 
-def _read(grids: Sequence[Grid], options: Options, book: LossBook) -> ReadResult:
+def _asked(options: Options) -> tuple[TableKind | None, Mapping[str, str]]:
+    """Return which table a person wants, and their own headers, before a byte is looked at."""
     kind = choose(options, "table", KINDS) if "table" in options else None
-    named = parse_columns(options.get("columns", ""), KINDS)
+    return kind, parse_columns(options.get("columns", ""), KINDS)
+
+
+def _read(
+    grids: Sequence[Grid], asked: tuple[TableKind | None, Mapping[str, str]], book: LossBook
+) -> ReadResult:
+    kind, named = asked
     reading = TableReading(book)
     for grid in grids:
         if not reading.take(grid, kind, named) and grid.rows:

@@ -49,12 +49,7 @@ def _say_losses(converted: Converted) -> str:
 def _loss_lines(title: str, losses: tuple[Loss, ...]) -> list[str]:
     if not losses:
         return []
-    return [f"  {title}", *(f"    {safe(_say(loss))}" for loss in losses)]
-
-
-def _say(loss: Loss) -> str:
-    where = f" (first: {loss.where})" if loss.where else ""
-    return f"{loss.count:,} × {loss.what}{where}"
+    return [f"  {title}", *(f"    {safe(str(loss))}" for loss in losses)]
 
 
 def _loss_record(loss: Loss) -> dict[str, Any]:
