@@ -47,7 +47,7 @@ class Changed:
     @property
     def part(self) -> str:
         """The part of the cue that it is in; empty for what is not in a part of its own."""
-        return self.path[1] if self.path[:1] == ("parts",) else ""
+        return self.path[1] if self.path[:1] == ("parts",) and len(self.path) > 1 else ""
 
     @property
     def inside(self) -> Path:

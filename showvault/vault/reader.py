@@ -56,13 +56,11 @@ class Reader:
         for questions in _in_pipefuls(names):
             if self._unanswered:  # somebody stopped listening; the rest answers no later question
                 self.close()
-            question = "".join(f"{name}\n" for name in questions).encode()
-            source, sink = self._pipes()
+            question = "".join(f"{name}\n" for name in questions).encode("utf-8", "surrogateescape")
             try:
-                sink.write(question)
-                sink.flush()
+                source = self._ask(question)
             except OSError:  # it died since the last question; a new one may know more
-                source, _ = self._ask_anew(question)
+                source = self._ask_another(question)
             self._unanswered = len(questions)
             for name in questions:
                 answer = self._answer(source, name)
@@ -79,6 +77,20 @@ class Reader:
             child.stdin.close()
         child.stdout.close()
         child.wait()
+
+    def _ask_another(self, question: bytes) -> IO[bytes]:
+        self.close()
+        try:
+            return self._ask(question)
+        except OSError:  # it does not even start: this is no repository for it
+            self.close()
+            raise MissingObjectError("the history") from None
+
+    def _ask(self, question: bytes) -> IO[bytes]:
+        source, sink = self._pipes()
+        sink.write(question)
+        sink.flush()
+        return source
 
     def _pipes(self) -> tuple[IO[bytes], IO[bytes]]:
         if self._child is None:
@@ -120,7 +132,9 @@ def _in_pipefuls(names: Sequence[str]) -> Iterator[list[str]]:
     pipeful: list[str] = []
     size = 0
     for name in names:
-        length = len(name.encode()) + 1
+        if "\n" in name:  # two questions, whose answers would go to the wrong ones
+            raise MissingObjectError(name)
+        length = len(name.encode("utf-8", "surrogateescape")) + 1
         if pipeful and size + length > QUESTION_BYTES:
             yield pipeful
             pipeful, size = [], 0

@@ -16,6 +16,7 @@ from showvault.files.durable import (
     move_durably,
     write_durably,
 )
+from showvault.vault.framing import mend_frame
 from showvault.vault.journal import (
     Entry,
     append_entry,
@@ -27,11 +28,11 @@ from showvault.vault.lacking import find_lacking
 from showvault.vault.layout import VaultPaths
 from showvault.vault.packing import pack_object
 from showvault.vault.packs import is_connected, mend_packs, settle_packs
-from showvault.vault.parts import RECORD
 from showvault.vault.quarantine import Repair, set_aside
 from showvault.vault.reader import MissingObjectError
+from showvault.vault.relabelling import settle_labels
 from showvault.vault.ring import PENDING, free_name, hash_copy, list_names, read_ring_name
-from showvault.vault.store import LABELS, MAIN, OID, DamagedRefError, Store
+from showvault.vault.store import MAIN, OID, DamagedRefError, Store
 from showvault.vault.sweeping import sweep
 from showvault.vault.versions import DamagedVersionError, Version, parent_of, read_version
 
@@ -54,9 +55,9 @@ def recover(paths: VaultPaths, store: Store, *, holding: int, now: float) -> lis
     disk = store.disk
     for folder in (paths.ring, paths.second, paths.quarantine):
         make_folder_durably(folder, disk=disk)
-    repairs = sweep(paths, disk, now)
+    repairs = [*sweep(paths, disk, now), *mend_frame(paths, store)]
     repairs += settle_packs(paths, store, holding)
-    repairs += _settle_labels(paths, store)
+    repairs += settle_labels(paths, store)
     repairs += _settle_main(paths, store, holding)
     repairs += _settle_ring(paths, store)
     return repairs
@@ -69,7 +70,7 @@ def recover_thoroughly(
 
     What is gone for good is asked of ``rebuild``.
     """
-    repairs = mend_packs(paths, store, holding)
+    repairs = [*mend_frame(paths, store), *mend_packs(paths, store, holding)]
     repairs += _rebuild(paths, store, rebuild)
     try:
         head = store.head()
@@ -98,20 +99,6 @@ def _rebuild(paths: VaultPaths, store: Store, rebuild: Rebuild) -> list[Repair]:
     return [Repair(f"{made} lost parts were made anew from plain files")] * bool(made)
 
 
-def _settle_labels(paths: VaultPaths, store: Store) -> list[Repair]:
-    try:
-        store.ref(LABELS)
-    except DamagedRefError:
-        set_aside(paths, paths.history / LABELS, store.disk)
-    else:
-        return []
-    for entry in reversed(read_journal(paths.journal)):
-        if entry.number == 0 and entry.commit and _reads(store, entry.commit, "labels.json"):
-            write_durably(paths.history / LABELS, f"{entry.commit}\n".encode(), disk=store.disk)
-            return [Repair("the labels were brought back from the journal")]
-    return [Repair("the labels are lost: their ref was damaged and the journal names none")]
-
-
 def _settle_main(paths: VaultPaths, store: Store, holding: int) -> list[Repair]:
     """Make the branch and the journal agree on the newest version."""
     last = last_version(read_journal_end(paths.journal))
@@ -120,7 +107,7 @@ def _settle_main(paths: VaultPaths, store: Store, holding: int) -> list[Repair]:
     except DamagedRefError:
         set_aside(paths, paths.history / MAIN, store.disk)
         head = None
-    if head == (last.commit if last else None) and (head is None or _reads(store, head, RECORD)):
+    if head == (last.commit if last else None) and (head is None or _reads(store, head)):
         return []
     if head is not None and _is_complete(store, head) and _follows(store, head, last):
         return _finish(paths, store, head)
@@ -203,7 +190,7 @@ def _entry(version: Version) -> Entry:
 
 def _is_complete(store: Store, commit: str) -> bool:
     """Whether everything is there that a version itself consists of."""
-    if not OID.fullmatch(commit) or not _reads(store, commit, RECORD):
+    if not OID.fullmatch(commit) or not _reads(store, commit):
         return False
     try:
         store.git.run(
@@ -228,12 +215,9 @@ def _follows(store: Store, commit: str, last: Entry | None) -> bool:
     return last is None or at is not None
 
 
-def _reads(store: Store, commit: str, path: str) -> bool:
+def _reads(store: Store, commit: str) -> bool:
     try:
-        if path == RECORD:
-            read_version(store, commit)
-        else:
-            store.reader.read(f"{commit}:{path}")
+        read_version(store, commit)
     except (MissingObjectError, DamagedVersionError):
         return False
     return True

@@ -40,3 +40,21 @@ def test_a_git_that_died_since_the_last_question_is_started_again(tmp_path: Path
         with pytest.raises(MissingObjectError):
             vault.store.read_blob("f" * 40)
         assert vault.store.read_blob(blob_id(b"first")) == b"first"
+
+
+def test_a_name_of_two_lines_is_no_question(tmp_path: Path) -> None:
+    """Its two answers would be taken for those of the next questions."""
+    with opened(make_vault(tmp_path / "vault")) as vault:
+        commit = keep(vault, {"show/1.json": b"1"}).commit
+        with pytest.raises(MissingObjectError):
+            vault.store.reader.read(f"{commit}\n{commit}")
+        assert vault.store.reader.read(commit).oid == commit
+
+
+def test_a_git_that_does_not_even_start_has_no_answer(tmp_path: Path) -> None:
+    with opened(make_vault(tmp_path / "vault")) as vault:
+        commit = keep(vault, {"show/1.json": b"1"}).commit
+        vault.store.close()
+        (vault.paths.history / "HEAD").write_bytes(b"")
+        with pytest.raises(MissingObjectError):
+            vault.store.reader.read(commit)
