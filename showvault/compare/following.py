@@ -74,27 +74,28 @@ class OnlyPresetNames:
         moved = {old: new for old, new in renames.moved.items() if old.kind == "preset"}
         # A preset that moved to where another one was cannot be told by replacing names in turn.
         apart = not moved.keys() & set(moved.values())
-        self._names: Mapping[Thing, tuple[bytes, bytes]] = (
-            {old: (_quoted(old), _quoted(new)) for old, new in moved.items()} if apart else {}
+        self._references: Mapping[Thing, list[tuple[bytes, bytes]]] = (
+            {old: list(_references(old, new)) for old, new in moved.items()} if apart else {}
         )
 
     def __bool__(self) -> bool:
-        return bool(self._names)
+        return bool(self._references)
 
     def movers(self, before: bytes, after: bytes) -> frozenset[Thing]:
         """Return the presets (old names) whose names alone differ; empty if anything else does."""
-        named = {old: pair for old, pair in self._names.items() if pair[0] in before}
-        if not named or b'"extra"' in before:  # what is in there is no reference
+        if b'"extra"' in before:  # what is in there is no reference
             return frozenset()
-        for old_name, new_name in named.values():
-            references = sum(
-                before.count(b'"preset"' + between + old_name) for between in (b":", b": ")
-            )
-            if references != before.count(old_name):
-                return frozenset()
-            before = before.replace(old_name, new_name)
+        named = []
+        for thing, texts in self._references.items():
+            for old, new in texts:
+                if old in before:
+                    before = before.replace(old, new)
+                    named.append(thing)
         return frozenset(named) if before == after else frozenset()
 
 
-def _quoted(thing: Thing) -> bytes:
-    return msgspec.json.encode(thing.id)
+def _references(old: Thing, new: Thing) -> Iterator[tuple[bytes, bytes]]:
+    """A reference as it is written, close or with a blank, and what it becomes."""
+    for between in (b":", b": "):
+        key = b'"preset"' + between
+        yield key + msgspec.json.encode(old.id), key + msgspec.json.encode(new.id)

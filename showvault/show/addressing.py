@@ -82,6 +82,7 @@ def shortest_cue_number(text: str) -> str:
     return f"{whole}.{places}" if places else whole
 
 
+@lru_cache(maxsize=1 << 16)
 def cue_order(key: str) -> tuple[int, int, str]:
     """Return what a cue number sorts by: 9 < 9.5 < 10; what is no cue number comes last."""
     whole, dot, places = key.partition(".")
@@ -99,6 +100,7 @@ def place_order(key: str) -> tuple[int, int, str]:
     return (int(match.group(1)), int(match.group(2) or -1), "")
 
 
+@lru_cache(maxsize=1 << 16)
 def thing_order(thing: Thing) -> tuple[int, tuple[int, int, str], str, tuple[int, int, str]]:
     """Return what a thing sorts by: in the order of a show, then by number."""
     rank = KINDS.index(thing.kind)

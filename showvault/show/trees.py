@@ -35,6 +35,7 @@ class NonFinite:
 
 
 _EXACT = Context(prec=MAX_PREC, Emax=MAX_EMAX, Emin=MIN_EMIN)
+_MEMBERS = msgspec.json.Decoder(dict[str, msgspec.Raw])
 _TREES = msgspec.json.Decoder(float_hook=Decimal)
 
 
@@ -47,6 +48,17 @@ def parse_part(data: bytes | msgspec.Raw) -> Tree:
         return _TREES.decode(data)
     except UnicodeDecodeError:
         return _TREES.decode(bytes(data).decode("utf-8", "replace"))
+
+
+def members_of(data: bytes | msgspec.Raw) -> dict[str, msgspec.Raw] | None:
+    """The members of an object, each as the bytes it is written in; None for anything else.
+
+    Of a doubled key the last member stands.
+    """
+    try:
+        return _MEMBERS.decode(data)
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
+        return None
 
 
 def same_tree(one: Tree, other: Tree) -> bool:

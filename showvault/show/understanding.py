@@ -29,7 +29,7 @@ from showvault.show.model import (
 )
 from showvault.show.places import path_to
 from showvault.show.reading import NotUnderstoodError, NotWholeError, parse_tree
-from showvault.show.trees import Tree
+from showvault.show.trees import Tree, members_of
 
 STRICTLY_READ_BYTES = 1_000_000
 """Up to so many changed bytes are read strictly (about a tenth of a second)."""
@@ -89,23 +89,43 @@ def find_faults_of_parts(
 ) -> list[Fault]:
     """Return the faults of some parts of a show, each at its place in the whole.
 
-    ``before`` holds parts of an earlier show that had no fault; what differs from them only in
-    the names of presets, which stand in a sound part as well, has none either.
+    ``before`` holds parts of an earlier show that had no fault; what is written as it was there
+    has none either, nor have other names of presets that stand in a sound part as well.
     """
     before = before or {}
-    strictly = sum(map(len, parts.values())) <= STRICTLY_READ_BYTES
-    sound = _is_sound if strictly else _has_its_types
+    few = sum(map(len, parts.values())) <= STRICTLY_READ_BYTES
+    sound = _is_sound if few else _has_its_types
     renamed = _RenamedPresets()
     faults: list[Fault] = []
     for thing, data in parts.items():
         was = before.get(thing, b"")
         if renamed.explain(thing.kind, was, data):
             continue
-        if not sound(data, thing.kind):
+        if not sound(_what_is_new(was, data) if was else data, thing.kind):
             faults += _faults_of_part(thing, data)
-        else:
+        elif was and not few:  # few are judged sooner than it is learned what they share
             renamed.learn(thing.kind, was, data)
     return faults
+
+
+def _what_is_new(was: bytes, data: bytes) -> bytes:
+    """Leave out of a part the levels that are written as they were; all of it where in doubt."""
+    before, after = members_of(was), members_of(data)
+    if not before or not after or "levels" not in before or "levels" not in after:
+        return data
+    stored, stored_before = members_of(after["levels"]), members_of(before["levels"])
+    if not stored or not stored_before or not _says_all(stored, after["levels"]):
+        return data
+    if not _says_all(after, data):
+        return data
+    new = {key: value for key, value in stored.items() if stored_before.get(key) != value}
+    return msgspec.json.encode(after | {"levels": msgspec.Raw(msgspec.json.encode(new))})
+
+
+def _says_all(members: Mapping[str, msgspec.Raw], data: bytes | msgspec.Raw) -> bool:
+    """Tell whether an object is nothing but these members: a key given twice would be missing."""
+    compact = bytes(data).translate(None, _SPACE)
+    return msgspec.json.encode(members).translate(None, _SPACE) == compact
 
 
 class _RenamedPresets:

@@ -92,10 +92,13 @@ def test_faults_part_by_part_are_the_faults_of_the_whole_show(
 OTHER_NAMES = ["Color 1.2", "Color 2.1", "Nonsense 1", "Color", "", "Color 1.1"]
 
 
+@pytest.mark.parametrize("title", ["Night", "Night" * 300_000], ids=["few bytes", "many"])
 @given(
     st.lists(st.tuples(st.sampled_from(OTHER_NAMES), st.integers(40, 42)), min_size=1, max_size=6)
 )
-def test_what_a_sound_show_held_before_spares_no_fault(now: list[tuple[str, int]]) -> None:
+def test_what_a_sound_show_held_before_spares_no_fault(
+    title: str, now: list[tuple[str, int]]
+) -> None:
     """Presets that moved are recognised from the bytes; a part with anything else is read."""
 
     def show(stored: list[tuple[str, int]]) -> bytes:
@@ -110,6 +113,7 @@ def test_what_a_sound_show_held_before_spares_no_fault(now: list[tuple[str, int]
                     )
                     for number, (name, level) in enumerate(stored, 1)
                 }
+                | {"99": a_cue(label=title)}
             )
         )
 
