@@ -14,8 +14,9 @@ from msgspec.structs import replace
 
 from showvault.look.fixtures import Rig, mode_of, rig_of
 from showvault.show.addressing import Kind, Thing, cue_order, place_order
-from showvault.show.cutting import SECTIONS, CutShow, skeleton_as_json
+from showvault.show.cutting import CutShow, skeleton_as_json
 from showvault.show.model import Capacity, Cue, CueList, Levels, Mode, Show
+from showvault.show.outlines import SECTIONS
 from showvault.show.trees import parse_part
 from showvault.show.understanding import MODELS
 

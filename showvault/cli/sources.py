@@ -4,16 +4,19 @@ from collections.abc import Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from showvault.cli.options import now, open_found_vault
+from showvault.cli.options import now, open_found_vault, reader_choice, warn
 from showvault.errors import ShowvaultError
 from showvault.flows.beside import FileChange
 from showvault.flows.protection import DeskFileAhead
-from showvault.show.cutting import CutShow
-from showvault.show.parts import ShowParts
+from showvault.show.parts import ShowFile, ShowParts
 from showvault.vault.opening import Vault
 from showvault.vault.versions import Version
+
+if TYPE_CHECKING:
+    from showvault.flows.rereading import ReadingAgain
+    from showvault.interchange.as_set import ChooseReader
 
 
 @dataclass(frozen=True)
@@ -36,31 +39,45 @@ def looks_like_a_file(text: str) -> bool:
     return Path(text).exists() or "/" in text or "\\" in text or text.endswith(".json")
 
 
-def read_file_as_show(path: Path) -> bytes:
-    """Return a file's neutral show as bytes, whatever format it is in."""
+def read_file_as_show(path: Path, choose: "ChooseReader | None" = None) -> bytes:
+    """Return a file's neutral show as bytes, whatever format it is in.
+
+    How a source was read, and that something of it was not carried, is told beside the answer.
+    """
     from showvault.files.reading import read_settled
-    from showvault.interchange.registry import choose_reader
+    from showvault.interchange.registry import installed_registry
     from showvault.show.writing import write_show
 
     if path.is_dir():
         raise ShowvaultError(f"{path} is a folder", hint="name a show file in it")
     data = read_settled(path.resolve()).data
-    reader = choose_reader(path.name, data)
+    reader = (choose or installed_registry(warn).choose_reader)(path.name, data)
     if reader.role != "source":
         return data
-    show = reader.read(data, {}).show
-    return data if show is None else write_show(show)
+    result = reader.read(data, {})
+    for note in result.notes:
+        warn(f"{path.name}: {note}")
+    if result.losses:
+        count = sum(loss.count for loss in result.losses)
+        warn(f"{path.name}: not carried: {count:,}, first {result.losses[0]}; convert tells all")
+    return data if result.show is None else write_show(result.show)
 
 
 def read_show(text: str, vault_folder: Path | None) -> bytes:
     """Return the neutral show that ``text`` names: of a file, or of a version."""
-    from showvault.flows.stored import show_of_version
     from showvault.vault.asking import resolve
 
     if looks_like_a_file(text):
         return read_file_as_show(Path(text))
     with open_found_vault(vault_folder) as vault:
-        return show_of_version(vault.store, resolve(vault.store, text, now=now()))
+        return reading_again(vault).show(resolve(vault.store, text, now=now()))
+
+
+def reading_again(vault: Vault) -> "ReadingAgain":
+    """Return what reads the versions of a vault as the readers of today do."""
+    from showvault.flows.rereading import ReadingAgain
+
+    return ReadingAgain(vault.store, reader_choice(vault), warn)
 
 
 class Sources:
@@ -70,7 +87,7 @@ class Sources:
         self._folder = vault_folder
         self._vault: Vault | None = None
         self._stack = ExitStack()
-        self._last_cut: CutShow | None = None
+        self._last_file: ShowFile | None = None
 
     def __enter__(self) -> "Sources":
         return self
@@ -125,14 +142,15 @@ class Sources:
 
     def parts(self, source: Source, *, beside_a_version: bool) -> ShowParts:
         """Return the things of a source, with keys that compare across both sides."""
-        from showvault.flows.stored import parts_of_version
-        from showvault.show.parts import cut_file, parts_of
+        from showvault.show.parts import cut_file, parts_of, parts_of_file
         from showvault.vault.store import blob_id
 
         if source.version is not None:
-            return parts_of_version(self.vault.store, source.version)
-        data = read_file_as_show(source.path or Path())
-        cut = self._last_cut = cut_file(data, source.name, like=self._last_cut)
+            return reading_again(self.vault).parts(source.version)
+        choose = reader_choice(self.vault) if beside_a_version else None
+        data = read_file_as_show(source.path or Path(), choose)
         if not beside_a_version:
-            return parts_of(cut)
+            self._last_file = parts_of_file(data, source.name, like=self._last_file)
+            return self._last_file
+        cut = cut_file(data, source.name)
         return parts_of(cut, {name: blob_id(data) for name, data in cut.parts.items()})

@@ -105,7 +105,7 @@ class _Pairs:
     def _unequal(self, one: Thing, other: Thing) -> tuple[Tree, Tree]:
         """Return two things to be compared, without what is written alike in both."""
         if not (self._old.has_read(one) or self._new.has_read(other)):
-            told = trees_that_differ(self._old.parts[one].data, self._new.parts[other].data)
+            told = trees_that_differ(self._old.glance(one), self._new.glance(other))
             if told is not None:
                 return told
         return self._old.tree(one), self._new.tree(other)

@@ -4,7 +4,7 @@ A field, and in a cue each fixture's stored values, is looked at as the bytes it
 Equal bytes are equal values; unequal bytes are only a hint, and are decoded.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import TypeAlias
 
 import msgspec
@@ -12,7 +12,7 @@ from msgspec import Raw
 
 from showvault.show.trees import Tree, parse_part
 
-Glance: TypeAlias = Mapping[str, Raw]
+Members: TypeAlias = Mapping[str, Raw]
 """The members of an object, each as the bytes it is written in."""
 
 _MEMBERS = msgspec.json.Decoder(dict[str, Raw])
@@ -22,8 +22,27 @@ _DEEPER = ("levels",)
 _EMPTY = (b'""', b"{}", b"[]", b"0", b"false", b"null")
 
 
+class Glance(dict[str, Raw]):
+    """The members of an object as they are written, and those of its big fields when asked for."""
+
+    def __init__(self, members: Members) -> None:
+        super().__init__(members)
+        self._deeper: dict[str, Members | None] = {}
+
+    def deeper(self, name: str) -> Members | None:
+        """Return the members of one of its fields; None where it has none, or is no object."""
+        if name not in self._deeper:
+            self._deeper[name] = _members(self[name]) if name in self else None
+        return self._deeper[name]
+
+
 def glance_at(data: bytes) -> Glance | None:
     """Return the members of an object; None for anything else."""
+    found = _members(data)
+    return None if found is None else Glance(found)
+
+
+def _members(data: bytes | Raw) -> dict[str, Raw] | None:
     try:
         return _MEMBERS.decode(data)
     except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
@@ -38,38 +57,46 @@ def holds_alike(one: Glance, other: Glance, fields: tuple[str, ...]) -> bool:
     )
 
 
-def count_alike(one: Raw, other: Raw) -> tuple[int, int] | None:
-    """Return how many members two objects have alike, and how many the bigger one has."""
-    before, after = glance_at(one), glance_at(other)
+def count_alike(one: Glance, other: Glance, field: str) -> tuple[int, int] | None:
+    """Return how many members a field has alike in both, and how many the bigger one has.
+
+    None where it is not an object in both.
+    """
+    before, after = one.deeper(field), other.deeper(field)
     if before is None or after is None:
         return None
     alike = sum(1 for key, value in before.items() if after.get(key) == value)
     return alike, max(len(before), len(after))
 
 
-def trees_that_differ(one: bytes, other: bytes) -> tuple[Tree, Tree] | None:
+def trees_that_differ(before: Glance | None, after: Glance | None) -> tuple[Tree, Tree] | None:
     """Return two things without what is written alike in both; None: read them whole."""
-    before, after = glance_at(one), glance_at(other)
     if before is None or after is None:
         return None
     try:
-        return _without_alike(before, after), _without_alike(after, before)
+        return _without_alike(before, after)
     except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
         return None
 
 
-def _without_alike(own: Glance, others: Glance) -> dict[str, Tree]:
-    left: dict[str, Tree] = {}
-    for name, value in own.items():
-        other = others.get(name)
-        if other == value:
-            continue
-        inner = glance_at(value) if name in _DEEPER and other is not None else None
-        inner_other = glance_at(other) if inner is not None and other is not None else None
-        if inner is None or inner_other is None:
-            left[name] = parse_part(value)
-        else:
-            left[name] = {
-                key: parse_part(held) for key, held in inner.items() if inner_other.get(key) != held
-            }
-    return left
+def _without_alike(one: Glance, other: Glance) -> tuple[dict[str, Tree], dict[str, Tree]]:
+    before, after = _unlike(one, other), _unlike(other, one)
+    big = [
+        name
+        for name in _DEEPER
+        if name in before and name in after and None not in (one.deeper(name), other.deeper(name))
+    ]
+    old, new = _decoded(before, without=big), _decoded(after, without=big)
+    for name in big:
+        inner, inner_other = one.deeper(name) or {}, other.deeper(name) or {}
+        old[name] = _decoded(_unlike(inner, inner_other))
+        new[name] = _decoded(_unlike(inner_other, inner))
+    return old, new
+
+
+def _unlike(own: Members, others: Members) -> Members:
+    return {name: value for name, value in own.items() if others.get(name) != value}
+
+
+def _decoded(members: Members, without: Collection[str] = ()) -> dict[str, Tree]:
+    return {name: parse_part(value) for name, value in members.items() if name not in without}

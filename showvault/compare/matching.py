@@ -93,6 +93,7 @@ class _Pool:
         self._gone: list[Thing] = []
         self._come: list[Thing] = []
         self._traits: dict[tuple[bool, Thing], Traits] = {}
+        self._stay: dict[tuple[Thing, Thing], bool] = {}
 
     def match(self) -> None:
         """Match them, and add what was found to the matches."""
@@ -107,15 +108,17 @@ class _Pool:
         self._conclude()
 
     def _pair_by_number(self) -> None:
-        new_parts, homes = self._new.parts, set()
+        old_parts, new_parts, homes = self._old.parts, self._new.parts, set()
         only_names = OnlyPresetNames(self._renames)
+        moved = self._kind == "cue" and bool(self._renames)
         for thing in self._old_things:
-            home = self._renames.new_name(thing) if self._kind == "cue" else thing
+            home = self._renames.new_name(thing) if moved else thing
             if home not in new_parts:
                 self._gone.append(thing)
                 continue
             homes.add(home)
-            if self._old.key(thing) != self._new.key(home):
+            before, after = old_parts[thing].key, new_parts[home].key
+            if before is not after and before != after:
                 if only_names and (movers := self._movers(only_names, thing, home)):
                     self._matches.only_followed[thing, home] = movers
                     continue
@@ -160,12 +163,16 @@ class _Pool:
 
     def _stays(self, thing: Thing) -> bool:
         """Tell at a glance that a thing is still at its number: its name, or half of its levels."""
-        one, other = self._old.glance(thing), self._new.glance(self._home[thing])
+        pair = thing, self._home[thing]
+        if pair not in self._stay:
+            self._stay[pair] = self._stays_at(*pair)
+        return self._stay[pair]
+
+    def _stays_at(self, thing: Thing, home: Thing) -> bool:
+        one, other = self._old.glance(thing), self._new.glance(home)
         if one is None or other is None or holds_alike(one, other, ("label", "name")):
             return True
-        if "levels" not in one or "levels" not in other:
-            return False
-        alike = count_alike(one["levels"], other["levels"])
+        alike = count_alike(one, other, "levels")
         return alike is not None and alike[0] > 0 and 2 * alike[0] >= alike[1]
 
     def _follow_names(self) -> None:

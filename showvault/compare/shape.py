@@ -18,7 +18,7 @@ from msgspec import Struct, UnsetType
 
 from showvault.show import model
 from showvault.show.addressing import Kind
-from showvault.show.cutting import SECTIONS
+from showvault.show.outlines import SECTIONS
 from showvault.show.understanding import MODELS
 
 _MEAN_ONE_THING = (

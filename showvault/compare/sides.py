@@ -22,6 +22,7 @@ class Side:
         self.parts: Mapping[Thing, Part] = show.parts
         self.cues: dict[Thing, list[Thing]] = {}
         """The cues of each list."""
+        self._glances: dict[Thing, Glance | None] = {}
         self._trees: dict[Thing, Tree] = {SHOW: _own_fields(outline)}
         lists = outline.get("cue_lists")
         for number, member in lists.items() if isinstance(lists, dict) else ():
@@ -33,9 +34,10 @@ class Side:
             )
             self._trees[thing] = own
             self.cues[thing] = []
+        held = {thing.id: cues for thing, cues in self.cues.items()}
         for thing in self.parts:
             if thing.kind == "cue":
-                self.cues[Thing("cue_list", thing.list)].append(thing)
+                held[thing.list].append(thing)
 
     def __contains__(self, thing: Thing) -> bool:
         return thing in self.parts or thing in self.cues
@@ -60,7 +62,9 @@ class Side:
 
     def glance(self, thing: Thing) -> Glance | None:
         """Return the members of a part as they are written; None where it is no object."""
-        return glance_at(self.parts[thing].data)
+        if thing not in self._glances:
+            self._glances[thing] = glance_at(self.parts[thing].data)
+        return self._glances[thing]
 
     def has_read(self, thing: Thing) -> bool:
         """Tell whether a thing is decoded already, or has no bytes of its own."""
@@ -70,6 +74,7 @@ class Side:
         """Let go of a decoded part, which is decoded again when it is asked for."""
         if thing in self.parts:
             self._trees.pop(thing, None)
+            self._glances.pop(thing, None)
 
     def whole(self, thing: Thing, without: frozenset[Thing] = frozenset()) -> Tree:
         """Return a thing as the file has it: a cue list with its cues, but those of ``without``."""

@@ -6,9 +6,9 @@ from typing import Any
 import msgspec
 
 from showvault.show.addressing import Kind
-from showvault.show.cutting import SECTIONS
 from showvault.show.faults import Fault
 from showvault.show.model import Show
+from showvault.show.outlines import SECTIONS
 from showvault.show.parts import ShowParts
 from showvault.show.places import path_to, pointer_to, say_pointer
 from showvault.show.reading import NotUnderstoodError

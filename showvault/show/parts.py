@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from showvault.show.addressing import Thing
-from showvault.show.cutting import CutShow, skeleton_as_json
+from showvault.show.cutting import CutShow, cut_into_parts, skeleton_as_json
+from showvault.show.fileparts import FilePart
+from showvault.show.outlines import Span, find_spans
 from showvault.show.reading import NotUnderstoodError, NotWholeError, find_faults, judge_whole
-from showvault.show.recutting import cut_like
+from showvault.show.recutting import lay_along
 from showvault.show.trees import Tree, parse_part
 
 
@@ -42,46 +44,97 @@ class ShowParts:
     parts: Mapping[Thing, Part]
 
 
+@dataclass(frozen=True)
+class ShowFile(ShowParts):
+    """A show file in memory as its things, each where it stands."""
+
+    parts: Mapping[Thing, FilePart]
+    """In the order of the file."""
+    file: bytes
+
+
 def parts_of(cut: CutShow, keys: Mapping[str, Hashable] | None = None) -> ShowParts:
     """Return a cut show's things.
 
     ``keys`` names each part's bytes as the other side of a comparison does; without it the bytes
     are their own key.
     """
-    keys = cut.parts if keys is None else keys
+    outline = parse_part(skeleton_as_json(cut.skeleton))
+    held = {thing: cut.parts[name] for thing, name in cut.names.items()}
+    if keys is None:
+        return ShowParts(
+            outline, {thing: FilePart(data, 0, len(data)) for thing, data in held.items()}
+        )
     return ShowParts(
-        parse_part(skeleton_as_json(cut.skeleton)),
-        {thing: LoadedPart(keys[name], cut.parts[name]) for thing, name in cut.names.items()},
+        outline,
+        {thing: LoadedPart(keys[cut.names[thing]], data) for thing, data in held.items()},
     )
 
 
-def parts_of_file(data: bytes, name: str = "the show") -> ShowParts:
-    """Return the things of a show file, as far as it is understood.
+def parts_of_file(data: bytes, name: str = "the show", like: ShowFile | None = None) -> ShowFile:
+    """Return the things of a show file, as far as it is understood; equal ones of ``like`` at once.
 
     Raises NotWholeError, or NotUnderstoodError where the bytes have no outline of a show.
     """
-    return parts_of(cut_file(data, name))
+    again = None if like is None else _laid_along(data, like)
+    if again is not None:
+        return again
+    spans = find_spans(data)
+    if spans is None:
+        raise _why_not(data, name)
+    parts = {thing: FilePart(data, start, end) for start, end, thing in spans}
+    return ShowFile(_outline(data, spans), parts, data)
 
 
-def parts_of_files(before: bytes, after: bytes) -> tuple[ShowParts, ShowParts]:
+def parts_of_files(before: bytes, after: bytes) -> tuple[ShowFile, ShowFile]:
     """Return the things of two show files that are to be compared: equal ones are told at once.
 
     Raises NotWholeError or NotUnderstoodError, as `parts_of_file` does.
     """
-    old = cut_file(before, "the older show")
-    new = cut_file(after, "the newer show", like=old)
-    return parts_of(old), parts_of(new)
+    old = parts_of_file(before, "the older show")
+    return old, parts_of_file(after, "the newer show", like=old)
 
 
-def cut_file(data: bytes, name: str, like: CutShow | None = None) -> CutShow:
-    """Cut a show file, along another one where that is much like it.
+def cut_file(data: bytes, name: str) -> CutShow:
+    """Cut a show file.
 
     Raises NotWholeError, or NotUnderstoodError where the bytes have no outline of a show.
     """
-    cut = cut_like(data, like)
-    if cut is not None:
-        return cut
+    cut = cut_into_parts(data)
+    if cut is None:
+        raise _why_not(data, name)
+    return cut
+
+
+def _why_not(data: bytes, name: str) -> NotWholeError | NotUnderstoodError:
     wholeness = judge_whole(data)
     if wholeness.state == "broken":
-        raise NotWholeError(wholeness.reason, name)
-    raise NotUnderstoodError(find_faults(data), name)
+        return NotWholeError(wholeness.reason, name)
+    return NotUnderstoodError(find_faults(data), name)
+
+
+def _laid_along(data: bytes, last: ShowFile) -> ShowFile | None:
+    view = memoryview(last.file)
+    texts, end = [], 0
+    for part in last.parts.values():
+        texts.append(view[end : part.start])
+        end = part.end
+    parts = [view[part.start : part.end] for part in last.parts.values()]
+    found = lay_along(data, [*texts, view[end:]], parts)
+    if found is None:
+        return None
+    laid = {
+        thing: FilePart(data, start, stop, twin=old if same else None)
+        for (thing, old), (start, stop, same) in zip(last.parts.items(), found, strict=True)
+    }
+    return ShowFile(last.outline, laid, data)
+
+
+def _outline(data: bytes, spans: list[Span]) -> Tree:
+    """Return a file with each thing as an empty object."""
+    pieces: list[bytes] = []
+    last = 0
+    for start, end, _ in spans:
+        pieces.append(data[last:start])
+        last = end
+    return parse_part(b"{}".join([*pieces, data[last:]]))

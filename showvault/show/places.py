@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 
 from showvault.show.addressing import Thing, say_fixture, say_place, say_thing
-from showvault.show.cutting import SECTIONS
+from showvault.show.outlines import SECTIONS
 
 _LISTS: Mapping[str, str] = {
     "addresses": "start address",

@@ -14,7 +14,8 @@ from typing import Any, NamedTuple
 import msgspec
 
 from showvault.show.addressing import Thing, cue_order, place_order
-from showvault.show.cutting import SECTIONS, CutShow, join_parts, skeleton_as_json
+from showvault.show.cutting import CutShow, join_parts, skeleton_as_json
+from showvault.show.outlines import SECTIONS
 from showvault.show.places import path_to
 from showvault.show.trees import Tree, parse_part, same_tree
 

@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 
 from showvault.show.addressing import Thing
 from showvault.show.cutting import (
-    SECTIONS,
     cut_into_parts,
     join_parts,
     part_name,
@@ -18,6 +17,7 @@ from showvault.show.cutting import (
 )
 from showvault.show.faults import find_faults_in
 from showvault.show.model import Show
+from showvault.show.outlines import SECTIONS
 from showvault.show.places import path_to, split_path
 from showvault.show.reading import decode_show, find_faults, judge_whole, parse_tree
 from showvault.show.trees import parse_part, same_tree

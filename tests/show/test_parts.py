@@ -1,13 +1,16 @@
 """A show as things and their bytes."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from showvault.show.addressing import Thing
 from showvault.show.cutting import cut_into_parts
-from showvault.show.parts import parts_of, parts_of_file
+from showvault.show.parts import ShowParts, parts_of, parts_of_file, parts_of_files
 from showvault.show.reading import NotUnderstoodError, NotWholeError
 from showvault.show.trees import parse_part
 from tests.builders import a_cue, a_full_show, a_show_of_cues, as_bytes
+from tests.strategies import Tree, shows
 
 
 def test_the_parts_of_a_file_are_its_things_with_their_bytes() -> None:
@@ -25,6 +28,37 @@ def test_parts_with_equal_keys_have_equal_bytes() -> None:
     before, after = parts_of_file(as_bytes(one)).parts, parts_of_file(as_bytes(other)).parts
     unequal = {thing for thing in before if before[thing].key != after[thing].key}
     assert unequal == {Thing("cue", "2", "1")}
+
+
+def test_equal_parts_of_two_files_are_known_to_be_equal_without_a_look() -> None:
+    show = a_full_show()
+    before = as_bytes(show)
+    show["cue_lists"]["1"]["cues"]["2"]["label"] = "Storm ends"
+    old, new = parts_of_files(before, as_bytes(show))
+    shared = {thing for thing in old.parts if new.parts[thing].key is old.parts[thing].key}
+    assert set(old.parts) - shared == {Thing("cue", "2", "1")}
+
+
+@given(shows, st.data())
+def test_two_files_read_along_each_other_have_the_parts_of_each(
+    show: Tree, data: st.DataObject
+) -> None:
+    """Whatever was done to the bytes: a damaged file is told as such all the same."""
+    before = as_bytes(show)
+    start = data.draw(st.integers(0, len(before)))
+    end = data.draw(st.integers(start, min(len(before), start + 40)))
+    after = before[:start] + data.draw(st.binary(max_size=20)) + before[end:]
+    try:
+        alone = parts_of_file(after)
+    except (NotWholeError, NotUnderstoodError) as error:
+        with pytest.raises(type(error)):
+            parts_of_files(before, after)
+    else:
+        assert held(parts_of_files(before, after)[1]) == held(alone)
+
+
+def held(show: ShowParts) -> Tree:
+    return show.outline, {thing: part.data for thing, part in show.parts.items()}
 
 
 def test_the_keys_of_parts_can_be_given_as_the_other_side_names_them() -> None:
