@@ -6,11 +6,25 @@ descriptions, and a name that is written once may be referred to a million times
 
 from dataclasses import dataclass
 
+from showvault.interchange.loss_book import LossBook
 from showvault.interchange.reader import CannotReadError
 
 
 class TooLargeError(CannotReadError):
     """A file holds more than any of its kind that somebody works with."""
+
+
+LONGEST_NAME = 500
+"""Characters of a name that other things refer to; a show writes it out wherever they do."""
+
+
+def name_that_repeats(name: str, book: LossBook, what: str) -> str:
+    """Return a name that may stand in a show any number of times; the end of an endless one is
+    entered as lost."""
+    if len(name) <= LONGEST_NAME:
+        return name
+    book.add(f"ends of names of more than {LONGEST_NAME} characters", what)
+    return name[:LONGEST_NAME]
 
 
 @dataclass

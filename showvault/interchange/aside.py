@@ -16,8 +16,9 @@ class Aside:
 
     def take(self, thing: Mapping[str, Tree], words: str, known: set[str]) -> Mapping[str, Tree]:
         """Return what the format's reader once kept here; the rest of ``extra`` is a loss."""
-        extra = thing.get("extra")
+        extra = thing.get("extra", {})
         if not isinstance(extra, dict):
+            self.book.add("extra of other formats", words)
             return {}
         self.book.add("extra of other formats", words, len(extra.keys() - {self.format}))
         held = extra.get(self.format, {})
@@ -29,8 +30,9 @@ class Aside:
     def count_others(
         self, thing: Mapping[str, Tree], carried: set[str], what: str, words: str
     ) -> None:
-        """Enter every field that is not carried: "notes of cues"."""
-        for name in sorted(thing.keys() - carried - {"extra"}):
+        """Enter every field that is not carried: "notes of cues".
+
+        Whoever takes what a thing keeps aside names ``extra`` as carried, and ``take`` tells it.
+        """
+        for name in sorted(thing.keys() - carried):
             self.book.add(f"{name.replace('_', ' ')} of {what}", words)
-        if "extra" in thing and not isinstance(thing["extra"], dict):
-            self.book.add("extra of other formats", words)

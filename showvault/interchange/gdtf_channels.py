@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from showvault.interchange.allowance import name_that_repeats
 from showvault.interchange.exact_numbers import is_up_to, plain_number
 from showvault.interchange.gdtf_values import LARGEST_BREAK, parse_offset, percent, size_of, widen
 from showvault.interchange.loss_book import LossBook
@@ -71,7 +72,7 @@ class ChannelReader:
         logical = node.findall("LogicalChannel")
         self.book.add("further uses of one channel", self.where, len(logical) - 1 if logical else 0)
         functions = self.of_one_mode(logical[0]) if logical else []
-        attribute = logical[0].get("Attribute", "") if logical else ""
+        attribute = self.name(logical[0].get("Attribute", "")) if logical else ""
         if not attribute:
             self.book.add("channels without an attribute", self.where)
             attribute = NO_ATTRIBUTE
@@ -139,9 +140,9 @@ class ChannelReader:
         listed: list[Tree] = []
         for place, end in zip(order, ends, strict=True):
             function = functions[place]
-            attribute = function.get("Attribute") or NO_ATTRIBUTE
+            attribute = self.name(function.get("Attribute") or NO_ATTRIBUTE)
             usual = f"{attribute} {place + 1}"  # Table 60, default of Name
-            name = function.get("CustomName") or function.get("Name", usual)
+            name = self.name(function.get("CustomName", "") or function.get("Name", usual))
             entry: dict[str, Tree] = {"name": name} if name else {}
             entry |= {"from": percent(starts[place], slots), "to": end}
             physical = self.physical(function)
@@ -172,6 +173,10 @@ class ChannelReader:
         if value is None:
             self.book.add("DMX values that cannot be read", f"{self.where}: {text[:40]}")
         return value
+
+    def name(self, text: str) -> str:
+        """Return a name that each repetition of a geometry says again."""
+        return name_that_repeats(text, self.book, self.where)
 
     def tell_rest(self, node: "Element", carried: set[str], of: str) -> None:
         """Enter each attribute that says something and is not carried: "Master of channels"."""

@@ -120,11 +120,20 @@ def parts_of(cue: Mapping[str, Tree]) -> Iterator[tuple[str, Mapping[str, Tree]]
 def stored_parts(
     cue: Mapping[str, Tree], resolver: IntensityResolver, where: str
 ) -> list[IntensityPart]:
-    """Return the intensities that a cue stores, part by part; a release stores none."""
+    """Return the intensities that a cue stores, part by part; a release cannot be told."""
     return [
-        IntensityPart(number, {key: level for key, level in found.items() if level is not None})
+        IntensityPart(number, without_releases(found, where, resolver.book))
         for number, found in _parts_found(cue, resolver, where)
     ]
+
+
+def without_releases(
+    found: Mapping[str, Percent | None], where: str, book: LossBook
+) -> dict[str, Percent]:
+    """Return the intensities that are stored; those that are released are entered as lost."""
+    stored = {key: level for key, level in found.items() if level is not None}
+    book.add("releases", where, len(found) - len(stored))
+    return stored
 
 
 def pictured_parts(

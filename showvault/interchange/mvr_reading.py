@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from showvault.interchange.allowance import Allowance
+from showvault.interchange.allowance import Allowance, name_that_repeats
 from showvault.interchange.archives import Archive, open_archive
 from showvault.interchange.exact_numbers import WHOLE, plain_number
 from showvault.interchange.fixture_types import read_fixture_type
@@ -46,7 +46,7 @@ def read_rig(data: bytes, wanted_modes: str) -> ReadResult:
     archive = open_archive(data, Allowance())
     book = LossBook()
     root = parse_xml(archive.read(SCENE_FILE, LARGEST_SCENE), SCENE_FILE, "GeneralSceneDescription")
-    rig = _Rig(book, _names(root, "Position"), _names(root, "Class"))
+    rig = _Rig(book, _names(root, "Position", book), _names(root, "Class", book))
     rig.take_scene(root)
     show: dict[str, Tree] = {"format": "neutral-show", "format_version": 1}
     if rig.patch:
@@ -226,11 +226,12 @@ def _fixtures(root: "Element", book: LossBook) -> Iterator[tuple["Element", str]
     """Yield every fixture with its layer, in the order of the file, wherever it hangs."""
     others = _beside_the_layers(root)
     for layer in root.iterfind("Scene/Layers/Layer"):
+        name = name_that_repeats(layer.get("name", ""), book, "Layer")
         waiting = [layer]
         while waiting:
             node = waiting.pop()
             if node.tag == "Fixture":
-                yield node, layer.get("name", "")
+                yield node, name
             elif node.tag != "Layer":
                 others[node.tag] = others.get(node.tag, 0) + 1
             for children in reversed(node.findall("ChildList")):
@@ -248,9 +249,10 @@ def _beside_the_layers(root: "Element") -> dict[str, int]:
     return found
 
 
-def _names(root: "Element", tag: str) -> dict[str, str]:
+def _names(root: "Element", tag: str, book: LossBook) -> dict[str, str]:
     return {
-        node.get("uuid", ""): node.get("name", "") for node in root.iterfind(f"Scene/AUXData/{tag}")
+        node.get("uuid", ""): name_that_repeats(node.get("name", ""), book, tag)
+        for node in root.iterfind(f"Scene/AUXData/{tag}")
     }
 
 

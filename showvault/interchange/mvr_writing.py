@@ -20,7 +20,17 @@ from showvault.show.trees import Tree
 
 _NAMES = uuid.UUID("5a0c3f0e-6f9b-4c55-9d2e-6f0b4c1f7a11")
 """The name space of the uuids that are made here, so that the same thing always has the same."""
-_CARRIED = {"type", "mode", "name", "addresses", "position", "unit_number", "purpose", "invert"}
+_CARRIED = {
+    "type",
+    "mode",
+    "name",
+    "addresses",
+    "position",
+    "unit_number",
+    "purpose",
+    "invert",
+    "extra",
+}
 _ASIDE = {"uuid", "matrix", "layer", "class", "fixture_id", "color"}
 _FIRST_DAY = (1980, 1, 1, 0, 0, 0)
 

@@ -30,6 +30,7 @@ from showvault.interchange.intensities import (
     parts_of,
     pictured_parts,
     stored_parts,
+    without_releases,
 )
 from showvault.interchange.loss_book import LossBook
 from showvault.show.addressing import cue_order, place_order
@@ -43,7 +44,7 @@ _LONGEST_TIME = 1_000_000
 _KEPT_ASIDE = {"manufacturer", "console", "set", "verbatim"}
 _TIMES = ("fade_in", "fade_out", "delay_in", "delay_out")
 _PART_FIELDS = {"label", "levels", *_TIMES}
-_CUE_FIELDS = _PART_FIELDS | {"follow", "link", "parts"}
+_CUE_FIELDS = _PART_FIELDS | {"follow", "link", "parts", "extra"}
 
 
 def ascii_from_show(show: Tree, cues_as: CuesAs, book: LossBook) -> AsciiData:
@@ -189,7 +190,7 @@ class _Writing:
     def group(self, key: str) -> AsciiItem:
         words = f"group {key}"
         group = self.show["groups"][key]
-        self.aside.count_others(group, {"name", "fixtures"}, "groups", words)
+        self.aside.count_others(group, {"name", "fixtures", "extra"}, "groups", words)
         aside = self.aside.take(group, words, {"levels", "up", "down", "verbatim"})
         item = self.item(key, group, aside, words)
         fixtures = [str(fixture) for fixture in group.get("fixtures", [])]
@@ -204,12 +205,12 @@ class _Writing:
     def submaster(self, key: str) -> AsciiItem:
         words = f"submaster {key}"
         submaster = self.show["submasters"][key]
-        self.aside.count_others(submaster, {"name", "levels"}, "submasters", words)
+        self.aside.count_others(submaster, {"name", "levels", "extra"}, "submasters", words)
         item = self.item(
             key, submaster, self.aside.take(submaster, words, {"up", "down", "verbatim"}), words
         )
         found = self.resolver.stored_in(submaster.get("levels", {}), words)
-        item.levels = self.spelled({f: level for f, level in found.items() if level is not None})
+        item.levels = self.spelled(without_releases(found, words, self.book))
         return item
 
     def item(

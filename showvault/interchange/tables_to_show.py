@@ -37,6 +37,8 @@ _FIXTURE_OR_CELL = re.compile(KEY_PATTERNS["fixture or cell"])
 _PLACE = re.compile(KEY_PATTERNS["place"])
 _NUMBER = re.compile(KEY_PATTERNS["number"])
 _MOST_IN_RANGE = 10_000
+_MOST_MEMBERS = 1_000_000
+"""Fixtures in all groups together: a cell of ranges is short, and what it stands for is not."""
 
 Row = Mapping[str, str]
 
@@ -48,6 +50,8 @@ class TableReading:
     book: LossBook
     sections: dict[str, dict[str, Tree]] = field(default_factory=dict)
     kinds: list[TableKind] = field(default_factory=list)
+    members: int = 0
+    """Fixtures in groups so far."""
 
     def take(self, grid: Grid, kind: TableKind | None, named: Mapping[str, str]) -> bool:
         """Read a table of a kind, or of the kind its header says; False where it says none."""
@@ -201,10 +205,12 @@ class TableReading:
         self._fill(group, {"name": row["name"]} if "name" in row else {}, where)
         fixtures: list[int | str] = []
         for word in re.split(r"[,;\s]+", row.get("fixtures", "")):
-            found = list(_fixtures_in(word)) if word else []
+            is_read = word and self.members < _MOST_MEMBERS
+            found = list(_fixtures_in(word)) if is_read else []
             if word and not found:
                 self.book.add("fixtures of groups that cannot be read", f"{where}: {word[:40]}")
             fixtures += found
+            self.members += len(found)
         if fixtures:
             group.setdefault("fixtures", []).extend(fixtures)
 

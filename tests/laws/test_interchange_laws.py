@@ -2,7 +2,9 @@
 
 import csv
 import io
+import os
 import re
+import uuid
 import zipfile
 from decimal import Decimal
 
@@ -22,7 +24,9 @@ from showvault.interchange.tables import CsvReader, XlsxReader
 from showvault.show.reading import find_faults
 from showvault.show.writing import write_show
 from tests.interchange.rigs import address, channel, fixture, fixture_type, packed, rig
+from tests.strategies import shows
 
+CASES = int(os.environ.get("SHOWVAULT_FORMATS", "100"))
 ASCII = AsciiReader()
 
 fixtures = st.integers(1, 30)
@@ -30,6 +34,13 @@ percents = st.integers(0, 100) | st.integers(0, 255).map(lambda n: level_percent
 levels = st.dictionaries(
     fixtures.map(str), percents.map(lambda percent: {"Dimmer": percent}), max_size=6
 )
+
+
+def plain(number):
+    """Return a number as a show holds it."""
+    return int(number) if number == int(number) else number.normalize()
+
+
 seconds = st.integers(0, 200_000).map(lambda n: Decimal(n) / 1000)
 labels = st.text(
     st.characters(min_codepoint=32, max_codepoint=126, exclude_characters="!"), max_size=75
@@ -121,7 +132,7 @@ def ascii_shows(draw):
     return {"format": "neutral-show", "format_version": 1} | show
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=CASES, deadline=None)
 @given(ascii_shows())
 def test_what_ascii_cue_data_can_hold_survives_to_the_last_level(show):
     assert find_faults(write_show(show)) == []
@@ -131,21 +142,21 @@ def test_what_ascii_cue_data_can_hold_survives_to_the_last_level(show):
     assert write_show(read.show) == write_show(show)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=CASES, deadline=None)
 @given(ascii_shows())
 def test_writing_what_was_read_gives_the_same_bytes(show):
     data = ASCII.write(show, {}).data
     assert ASCII.write(ASCII.read(data, {}).show, {}).data == data
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=CASES, deadline=None)
 @given(ascii_shows())
 def test_rendering_the_parsed_values_gives_the_same_parse(show):
     parsed = parse_ascii(ASCII.write(show, {}).data)
     assert parse_ascii(render_ascii(parsed)).as_json() == parsed.as_json()
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=CASES, deadline=None)
 @given(st.binary(max_size=300))
 def test_any_bytes_read_as_some_show_that_is_understood(data):
     assert find_faults(write_show(ASCII.read(data, {}).show)) == []
@@ -162,7 +173,7 @@ lines = st.lists(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=CASES, deadline=None)
 @given(lines)
 def test_any_lines_read_as_a_show_that_comes_back_unchanged_from_writing(found):
     """A file with faults makes an understood show; writing that loses just what it says."""
@@ -225,7 +236,7 @@ def reads_or_refuses(reader, data):
     assert find_faults(write_show(show)) == []
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=CASES, deadline=None)
 @given(disturbed(scene_of(STAGE)))
 def test_a_disturbed_rig_reads_as_an_understood_show_or_is_refused(scene):
     reads_or_refuses(
@@ -233,7 +244,7 @@ def test_a_disturbed_rig_reads_as_an_understood_show_or_is_refused(scene):
     )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=CASES, deadline=None)
 @given(disturbed(description_of(SWELL)))
 def test_a_disturbed_fixture_type_reads_as_an_understood_one_or_is_refused(description):
     reads_or_refuses(FixtureTypeReader(), packed({"description.xml": description}))
@@ -245,7 +256,7 @@ cells = st.sampled_from(
 headers = st.sampled_from([c.title for columns in TABLES.values() for c in columns])
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=CASES, deadline=None)
 @given(st.lists(headers, min_size=2, max_size=8), st.lists(st.lists(cells, max_size=8), max_size=5))
 def test_any_table_reads_as_an_understood_show_or_is_refused(header, rows):
     target = io.StringIO(newline="")
@@ -276,7 +287,7 @@ preset_values = st.dictionaries(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=CASES, deadline=None)
 @given(
     st.dictionaries(fixtures.map(str), fixture_entries, min_size=1, max_size=4),
     st.dictionaries(
@@ -305,6 +316,151 @@ def test_what_tables_can_hold_survives_in_both_kinds_of_file(patch, presets):
     assert write_show(read) == write_show({**show, "presets": {}})
 
 
+table_cues = st.fixed_dictionaries(
+    {},
+    optional={
+        **dict.fromkeys(("label", "scene", "script_page", "called_on", "notes"), texts),
+        **dict.fromkeys(("fade_in", "fade_out", "delay_in", "delay_out"), seconds),
+        "block": st.booleans(),
+        "follow": st.fixed_dictionaries(
+            {"seconds": seconds}, optional={"from": st.sampled_from(["go", "end"])}
+        ),
+        "link": st.fixed_dictionaries({"cue": cue_numbers}, optional={"list": places}),
+        "parts": st.dictionaries(
+            st.integers(2, 5).map(str),
+            st.fixed_dictionaries(
+                {}, optional={"label": texts, "notes": texts, "fade_in": seconds}
+            ),
+            min_size=1,
+            max_size=2,
+        ),
+    },
+)
+
+
+@settings(max_examples=CASES, deadline=None)
+@given(
+    st.dictionaries(
+        places,
+        st.dictionaries(cue_numbers, table_cues, min_size=1, max_size=4).map(
+            lambda found: {"cues": found}
+        ),
+        min_size=1,
+        max_size=2,
+    ),
+    st.dictionaries(
+        places,
+        st.fixed_dictionaries(
+            {"name": texts},
+            optional={"fixtures": st.lists(fixtures | st.just("7.2"), min_size=1, max_size=5)},
+        ),
+        max_size=3,
+    ),
+)
+def test_a_cue_sheet_and_groups_survive_in_both_kinds_of_file(cue_lists, groups):
+    show = {"format": "neutral-show", "format_version": 1, "cue_lists": cue_lists, "groups": groups}
+    written = XlsxReader().write(show, {})
+    read = XlsxReader().read(written.data, {})
+    assert (written.losses, read.losses) == ((), ())
+    assert write_show(read.show) == write_show(show)
+    for table, section in (("cues", "cue_lists"), ("groups", "groups")):
+        written = CsvReader().write({**show, "presets": {}}, {"table": table})
+        alone = {"format": "neutral-show", "format_version": 1, section: show[section]}
+        back = CsvReader().read(written.data, {"table": table})
+        assert write_show(back.show) == write_show(alone)
+
+
+uuids = st.integers(1, 2**32).map(lambda number: str(uuid.UUID(int=number)))
+coordinates = st.integers(-(10**7), 10**7).map(lambda number: Decimal(number) / 1000)
+hung_places = st.lists(coordinates.map(plain), min_size=12, max_size=12).filter(
+    lambda numbers: numbers != [1, 0, 0, 0, 1, 0, 0, 0, 1, 0, 0, 0]
+)
+xml_texts = st.text(
+    st.characters(codec="utf-8", exclude_categories=("C", "Z")) | st.just(" "), max_size=12
+).map(lambda text: text.strip() or "plain")
+rig_fixtures = st.fixed_dictionaries(
+    {"type": xml_texts, "mode": xml_texts, "name": xml_texts},
+    optional={
+        "position": xml_texts,
+        "purpose": xml_texts,
+        "unit_number": st.integers(1, 999_999).map(str),
+        "invert": st.sampled_from([["Pan"], ["Tilt"], ["Pan", "Tilt"]]),
+        "addresses": st.lists(
+            st.fixed_dictionaries(
+                {"universe": st.integers(1, 63_999), "address": st.integers(1, 512)},
+                optional={"break": st.integers(2, 5)},
+            ),
+            min_size=1,
+            max_size=4,
+        ),
+        "extra": st.fixed_dictionaries(
+            {},
+            optional={
+                "layer": xml_texts,
+                "class": xml_texts,
+                "matrix": hung_places,
+                "fixture_id": st.sampled_from(["A1", "front", "left é"]),
+                "color": st.lists(coordinates.map(plain), min_size=3, max_size=3),
+            },
+        )
+        .filter(bool)
+        .map(lambda kept: {"mvr": kept}),
+    },
+)
+
+
+def without_given_names(patch):
+    """Return a patch without what a rig gives to every fixture: its uuid, an empty layer."""
+    bare = {}
+    for number, found in patch.items():
+        kept = {k: v for k, v in found.get("extra", {}).get("mvr", {}).items() if k != "uuid"}
+        rest = {name: value for name, value in found.items() if name != "extra"}
+        bare[number] = rest | ({"extra": {"mvr": kept}} if kept else {})
+    return bare
+
+
+@settings(max_examples=CASES, deadline=None)
+@given(st.dictionaries(st.integers(1, 99_999).map(str), rig_fixtures, min_size=1, max_size=5))
+def test_what_a_rig_can_hold_survives_to_the_last_place(patch):
+    show = {"format": "neutral-show", "format_version": 1, "patch": patch}
+    written = RigReader().write(show, {})
+    read = RigReader().read(written.data, {})
+    assert written.losses == ()
+    assert {loss.what for loss in read.losses} <= {"fixture types that the archive does not hold"}
+    again = RigReader().write(read.show, {})
+    assert write_show({"patch": without_given_names(read.show["patch"])}) == write_show(
+        {"patch": patch}
+    )
+    assert RigReader().read(again.data, {}).show["patch"] == read.show["patch"]
+
+
+def as_it_was(show):
+    """Return a show without what reading a rig adds to every fixture of it."""
+    return {**show, "patch": without_given_names(show["patch"])} if "patch" in show else show
+
+
+def said_nothing(*results):
+    return not any(result.losses for result in results)
+
+
+@settings(max_examples=CASES, deadline=None)
+@given(shows)
+def test_no_format_loses_anything_of_any_show_in_silence(show):
+    """Whatever a format does not say is lost comes back: canonical show, format, canonical show."""
+    for format_, options in (
+        (ASCII, {}),
+        (ASCII, {"cues": "moves"}),
+        (RigReader(), {}),
+        (XlsxReader(), {}),
+        *((CsvReader(), {"table": table}) for table in TABLES),
+    ):
+        written = format_.write(show, options)
+        back = format_.read(written.data, options)
+        assert find_faults(write_show(back.show)) == []
+        if said_nothing(written, back):
+            assert write_show(as_it_was(back.show)) == write_show(show), format_.name
+
+
 junk = st.recursive(
     st.none() | st.booleans() | st.integers() | percents | st.text(max_size=5),
     lambda inner: (
@@ -322,7 +478,7 @@ asides = st.dictionaries(
 extras = junk | st.dictionaries(st.sampled_from(["ascii", "mvr"]), asides | junk, max_size=2)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=CASES, deadline=None)
 @given(extras)
 def test_whatever_stands_in_extra_is_written_without_harm(extra):
     show = {
