@@ -108,8 +108,9 @@ def _check_history(vault: Vault, progress: Progress) -> list[Damage]:
             *("fsck", "--full", "--strict", "--no-dangling", "--no-progress"),
             doing="check the history",
         )
-    except ShowvaultError as error:
-        return damages or [Damage("history", str(error))]
+    except GitError as error:  # what is missing it does not call an error
+        told = str(error) if error.said else "the history leads to something that is gone"
+        return damages or [Damage("history", told)]
     return damages
 
 
@@ -173,8 +174,11 @@ def _check_ring(vault: Vault, versions: list[Version], progress: Progress) -> li
     for done, copy in enumerate(copies):
         progress("plain copies", done, len(copies))
         found[copy] = hash_copy(vault.paths.ring / copy.name)
+    here = {version.number for version in versions}
     damages = [
         Damage("ring", f"the plain copy {copy.name!r} is not what was kept")
+        if copy.number in here
+        else Damage("ring", f"the plain copy {copy.name!r} cannot be proven: its version is gone")
         for copy, sha256 in found.items()
         if sha256 not in kept.get(copy.number, set())
     ]

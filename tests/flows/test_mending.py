@@ -1,0 +1,200 @@
+"""What a damaged vault is mended from, beyond what it can do by itself: plain files."""
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from showvault.errors import ShowvaultError
+from showvault.flows.mending import make_from_plain_files, mend
+from showvault.flows.stored import bytes_of_file
+from showvault.interchange.registry import choose_reader
+from showvault.vault.checking import check_vault
+from showvault.vault.housekeeping import fold_packs
+from showvault.vault.opening import Vault
+from showvault.vault.parts import blob_id
+from showvault.vault.versions import list_versions
+from tests.flows.rooms import Room, a_save
+from tests.vault.builders import START
+
+
+@pytest.fixture
+def saves(room: Room) -> dict[int, bytes]:
+    """Three versions of one show in packs of their own, a desk's file beside it, no copies."""
+    saves = {number: a_save(number) for number in (1, 2, 3)}
+    for data in saves.values():
+        room.keep(room.save(data), room.save(data[::-1], "desk.show"))
+    return saves
+
+
+def damage_pack(vault: Vault, which: int) -> None:
+    """Overwrite the middle of the n-th newest pack."""
+    packs = sorted(
+        (vault.paths.history / "objects" / "pack").glob("*.pack"),
+        key=lambda path: path.stat().st_mtime_ns,
+    )
+    pack = packs[-which]
+    data = bytearray(pack.read_bytes())
+    middle = len(data) // 2
+    data[middle - 40 : middle + 40] = bytes(80)
+    pack.chmod(0o600)
+    pack.write_bytes(data)
+    vault.store.close()
+
+
+def damage_object(vault: Vault, name: str) -> None:
+    """Overwrite one object in the middle of its pack, as a dying disk does with a sector."""
+    oid = vault.store.reader.read(name).oid
+    vault.store.close()
+    for index in (vault.paths.history / "objects" / "pack").glob("*.idx"):
+        listed = vault.store.git.run("verify-pack", "-v", "--", str(index), doing="look")
+        for line in listed.decode().splitlines():
+            fields = line.split()
+            if fields[0] == oid:
+                pack = index.with_suffix(".pack")
+                data = bytearray(pack.read_bytes())
+                at = int(fields[4]) + 4
+                data[at : at + 4] = bytes(4)
+                pack.chmod(0o600)
+                pack.write_bytes(data)
+                return
+    raise AssertionError(f"{name} lies in no pack")
+
+
+def given_back(vault: Vault) -> dict[int, bytes]:
+    back = {}
+    for version in list_versions(vault.store):
+        try:
+            back[version.number] = bytes_of_file(vault.store, version, version.files[0])
+        except (ShowvaultError, IndexError):
+            continue
+    return back
+
+
+def test_a_whole_vault_needs_nothing(room: Room, saves: dict[int, bytes]) -> None:
+    told = mend(room.keeper, when=START)
+    assert (told.found, told.repairs, told.kept_anew, told.left) == ((), (), (), ())
+    assert given_back(room.vault) == saves
+
+
+@pytest.mark.parametrize("part", ["show/skeleton", "show", "a cue"])
+def test_lost_parts_are_made_anew_from_the_plain_copies(
+    room: Room, saves: dict[int, bytes], part: str
+) -> None:
+    first = list_versions(room.vault.store)[-1].commit
+    a_cue = next(path for path in room.vault.store.tree(first) if "cue-" in path)
+    damage_object(room.vault, f"{first}:{a_cue if part == 'a cue' else part}")
+    told = mend(room.keeper, when=START)
+    assert told.found
+    assert told.left == ()
+    assert given_back(room.vault).items() >= saves.items()
+
+
+def test_the_watched_file_itself_counts_as_a_plain_copy(
+    room: Room, saves: dict[int, bytes]
+) -> None:
+    """As for the newest version on a day when the ring is gone as well."""
+    wanted = frozenset([blob_id(saves[3])])
+    shutil.rmtree(room.vault.paths.ring)
+    (made,) = make_from_plain_files(room.vault, choose_reader, wanted)
+    assert made == ("blob", saves[3])
+
+
+def test_what_no_plain_file_holds_is_not_made(room: Room, saves: dict[int, bytes]) -> None:
+    (room.vault.paths.quarantine / "a folder").mkdir()
+    (room.vault.paths.quarantine / "a link").symlink_to("nowhere")
+    assert list(make_from_plain_files(room.vault, choose_reader, frozenset(["f" * 40]))) == []
+
+
+def test_a_damaged_plain_copy_is_written_anew_from_the_history(
+    room: Room, saves: dict[int, bytes]
+) -> None:
+    newest = max(room.vault.paths.ring.glob("*evening.json"))
+    newest.chmod(0o600)
+    newest.write_bytes(b"changed")
+    told = mend(room.keeper, when=START)
+    assert told.left == ()
+    assert newest.read_bytes() == saves[3]
+    assert (room.vault.paths.quarantine / newest.name).read_bytes() == b"changed"
+
+
+def test_a_ring_that_was_emptied_gets_the_newest_again(room: Room, saves: dict[int, bytes]) -> None:
+    for copy in room.vault.paths.ring.iterdir():
+        copy.unlink()
+    told = mend(room.keeper, when=START)
+    assert told.left == ()
+    copies = {path.read_bytes() for path in room.vault.paths.ring.iterdir()}
+    assert copies == {saves[3], saves[3][::-1]}
+
+
+def test_a_version_that_is_gone_is_kept_anew_from_its_plain_copy(
+    room: Room, saves: dict[int, bytes]
+) -> None:
+    newest_packs = sorted(
+        (room.vault.paths.history / "objects" / "pack").iterdir(),
+        key=lambda path: path.stat().st_mtime_ns,
+    )[-2:]
+    for found in newest_packs:
+        found.unlink()
+    room.vault.store.close()
+    told = mend(room.keeper, when=START)
+    assert [kept.version.note for kept in told.kept_anew][:1] == [
+        "brought back from the plain copy of version 3"
+    ]
+    assert saves[3] in given_back(room.vault).values()
+    assert check_vault(room.vault) == list(told.left)
+
+
+def test_a_version_whose_record_is_gone_leaves_its_plain_copies_alone(
+    room: Room, saves: dict[int, bytes]
+) -> None:
+    """Who, when and the words stand nowhere but in the record and its second copy."""
+    second = list_versions(room.vault.store)[1].commit
+    copies = {path.name: path.read_bytes() for path in room.vault.paths.ring.iterdir()}
+    damage_object(room.vault, f"{second}:version.json")
+    told = [str(damage) for damage in mend(room.keeper, when=START).left]
+    assert "version 2 cannot be read from the history" in told
+    assert any("its version is gone" in sentence for sentence in told)
+    assert copies == {path.name: path.read_bytes() for path in room.vault.paths.ring.iterdir()}
+    assert given_back(room.vault) == {1: saves[1], 3: saves[3]}
+
+
+def test_what_cannot_be_mended_is_named_and_the_rest_is_given_back(
+    room: Room, saves: dict[int, bytes]
+) -> None:
+    shutil.rmtree(room.vault.paths.ring)
+    for path in room.shows.iterdir():
+        path.unlink()
+    damage_pack(room.vault, 3)
+    told = mend(room.keeper, when=START)
+    assert told.left
+    back = given_back(room.vault)
+    assert all(back.get(number, saves[number]) == saves[number] for number in saves)
+    fold_packs(room.vault)
+    assert given_back(room.vault) == back
+    assert isinstance(room.keep(room.save(a_save(9))).version.number, int)
+
+
+def test_a_vault_that_watches_one_file_keeps_its_lost_save_under_that_name(
+    tmp_path: Path,
+) -> None:
+    from showvault.files.reading import read_settled
+    from showvault.flows.describing import Describer
+    from showvault.flows.keep import Keeper
+    from showvault.flows.summaries import describe_sides
+    from showvault.vault.layout import create_vault
+    from tests.vault.builders import Ticking, opened
+
+    show, folder = tmp_path / "evening.json", tmp_path / "vault"
+    create_vault(folder, name="Evening", watched=[show], clock=Ticking())
+    show.write_bytes(a_save(1))
+    with opened(folder) as vault:
+        keeper = Keeper(vault, "Ada", choose_reader, Describer(describe_sides))
+        keeper.keep([read_settled(show)], when=START)
+        for path in (folder / "history.git/objects/pack").iterdir():
+            path.unlink()
+        vault.store.close()
+        told = mend(keeper, when=START)
+        (kept,) = told.kept_anew
+        assert kept.version.files[0].path == str(show)
+        assert bytes_of_file(vault.store, kept.version, kept.version.files[0]) == a_save(1)
