@@ -12,6 +12,7 @@ from showvault.check.contents import Contents
 from showvault.check.finding import Finding, name_fixtures, warning
 from showvault.look.storing import is_tracking, parts_in_order
 from showvault.show.addressing import cue_order, place_order
+from showvault.show.attributes import say_attribute
 from showvault.show.model import Cue, StoredValue
 
 _InUse = dict[str, set[str]]
@@ -65,6 +66,6 @@ def _put_in_use(in_use: _InUse, cue: Cue) -> None:
 
 
 def _say_what_tracks_through(through: Mapping[str, set[str]]) -> str:
-    attributes = sorted(set().union(*through.values()))
+    attributes = sorted(map(say_attribute, set().union(*through.values())))
     named = ", ".join(attributes[:4]) + (" …" if len(attributes) > 4 else "")
     return f"marked block, but these track through it: {name_fixtures(through)} ({named})"

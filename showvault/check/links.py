@@ -13,6 +13,7 @@ from showvault.check.contents import Contents
 from showvault.check.finding import Finding, Path, error, name_fixtures, warning
 from showvault.look.presets import held_level, preset_named
 from showvault.show.addressing import Thing, place_order, say_thing
+from showvault.show.attributes import say_attribute
 from showvault.show.model import Link, StoredValue
 
 
@@ -64,7 +65,8 @@ def find_missing_presets(contents: Contents) -> Iterator[Finding]:
                 if not contents.has(thing):
                     yield error("missing-preset", where, f"there is no {say_thing(thing)}")
                 elif not holds(value.preset, key, attribute):
-                    text = f"{say_thing(thing)} holds no {attribute} for {name_fixtures([key])}"
+                    held = f"no {say_attribute(attribute)} for {name_fixtures([key])}"
+                    text = f"{say_thing(thing)} holds {held}"
                     yield error("preset-holds-nothing", where, text)
 
 

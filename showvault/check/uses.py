@@ -11,6 +11,7 @@ from collections.abc import Collection, Iterator
 from showvault.check.contents import Contents
 from showvault.check.finding import Finding, Path, error, warning
 from showvault.show.addressing import place_order, say_fixture, say_thing
+from showvault.show.attributes import say_attribute
 from showvault.show.places import split_path
 
 
@@ -77,7 +78,7 @@ def find_lacking_attributes(contents: Contents) -> Iterator[Finding]:
                 yield warning(
                     "lacks-attribute",
                     ("patch", number, "invert", str(index)),
-                    f"{attribute} is inverted, but the mode has no {attribute}",
+                    f"{say_attribute(attribute)} is inverted, but the mode has none",
                 )
 
 
@@ -94,7 +95,7 @@ def find_effects_without_an_attribute(contents: Contents) -> Iterator[Finding]:
                 yield warning(
                     "lacks-attribute",
                     ("effects", place, "attributes", attribute),
-                    f"none of its fixtures has {attribute}",
+                    f"none of its fixtures has {say_attribute(attribute)}",
                 )
 
 
@@ -108,8 +109,8 @@ def _lacking(
         yield error(
             "lacks-attribute",
             (*path, attribute),
-            f'fixture {say_fixture(key)} has no {attribute} in mode "{fixture.mode}" of type '
-            f'"{fixture.type}"{elsewhere}',
+            f"fixture {say_fixture(key)} has no {say_attribute(attribute)} in mode "
+            f'"{fixture.mode}" of type "{fixture.type}"{elsewhere}',
         )
 
 

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from showvault.cli.options import format_option, vault_option
+from showvault.cli.options import fold_width, format_option, vault_option
 
 
 @click.command("check")
@@ -39,5 +39,5 @@ def command(show: str, vault_folder: Path | None, output: str) -> int:
     if output == "json":
         click.echo(as_json({"findings": findings}))
     else:
-        click.echo(findings_text(findings))
+        click.echo(findings_text(findings, fold_width()))
     return 1 if any(finding.severity == "error" for finding in findings) else 0

@@ -4,6 +4,8 @@ from pathlib import Path
 
 import click
 
+from showvault.cli.options import fold_width
+
 
 @click.group("staged")
 def command() -> None:
@@ -31,7 +33,7 @@ def check() -> int:
         errors += sum(finding.severity == "error" for finding in findings)
         if findings:
             click.echo(f"{safe(show.path)}:")
-            click.echo(findings_text(findings))
+            click.echo(findings_text(findings, fold_width()))
     return 1 if errors else 0
 
 

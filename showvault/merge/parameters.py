@@ -12,8 +12,9 @@ from msgspec import UNSET
 from showvault.compare.changes import Path
 from showvault.merge.conflicts import Conflict, Decisions
 from showvault.merge.identity import Origin
-from showvault.review.values import say_attribute, say_stored
+from showvault.review.values import say_stored
 from showvault.show.addressing import Thing, say_fixture, say_thing
+from showvault.show.attributes import say_attribute
 from showvault.show.places import path_to, pointer_to
 from showvault.show.trees import Tree
 

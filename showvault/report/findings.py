@@ -4,13 +4,13 @@ from collections import Counter
 from collections.abc import Sequence
 
 from showvault.check.finding import SEVERITIES, Finding
-from showvault.report.terminal import safe
+from showvault.report.terminal import fold_line, safe
 
 
-def findings_text(findings: Sequence[Finding]) -> str:
-    """Return the findings, worst first, and a line that counts them."""
+def findings_text(findings: Sequence[Finding], width: int = 0) -> str:
+    """Return the findings, worst first, and a line that counts them; 0 folds no line."""
     lines = [
-        f"{finding.severity:<8} {safe(finding.text)}  [{finding.rule}]"
+        fold_line(f"{finding.severity:<8} {safe(finding.text)}  [{finding.rule}]", width, 9)
         for severity in SEVERITIES
         for finding in findings
         if finding.severity == severity

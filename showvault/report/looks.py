@@ -4,9 +4,9 @@ from collections.abc import Mapping
 from decimal import Decimal
 
 from showvault.report.terminal import clip, safe
-from showvault.review.values import say_attribute, say_number
+from showvault.review.values import say_number
 from showvault.show.addressing import place_order, say_fixture
-from showvault.show.attributes import FEATURE_GROUPS, feature_group
+from showvault.show.attributes import FEATURE_GROUPS, feature_group, say_attribute
 
 SLOTS_A_LINE = 16
 

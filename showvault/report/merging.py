@@ -16,9 +16,10 @@ from showvault.report.terminal import safe
 from showvault.review.effect import CueEffect
 from showvault.review.ranges import say_cues, say_fixtures
 from showvault.review.stage_json import on_stage_as_json
-from showvault.review.values import say_attribute, say_number
+from showvault.review.values import say_number
 from showvault.review.wording import say_change
 from showvault.show.addressing import say_thing
+from showvault.show.attributes import say_attribute
 
 MOST = 20
 """How many levels that met, and how many cues, are told one by one."""

@@ -21,10 +21,10 @@ from showvault.look.presets import held_level, preset_named
 from showvault.review.kinds import EffectKind
 from showvault.review.pairs import cues_of
 from showvault.review.review import Review
-from showvault.review.values import Scales, is_number, say_attribute, say_preset
+from showvault.review.values import Scales, is_number, say_preset
 from showvault.review.wording import say_level_change
 from showvault.show.addressing import Thing, cue_order
-from showvault.show.attributes import feature_group
+from showvault.show.attributes import feature_group, say_attribute
 from showvault.show.trees import Tree
 
 _KINDS: tuple[EffectKind, ...] = ("looks", "plays", "neither")

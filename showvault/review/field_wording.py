@@ -9,13 +9,13 @@ from showvault.review.ranges import fold_numbers
 from showvault.review.values import (
     is_number,
     say_apart,
-    say_attribute,
     say_level_pair,
     say_number,
     say_plain,
     say_seconds,
 )
 from showvault.show.addressing import Kind, place_order, say_fixture, say_place
+from showvault.show.attributes import say_attribute
 from showvault.show.trees import Tree
 
 _SECONDS = {"fade_in", "fade_out", "delay_in", "delay_out", "fade", "delay", "cycle_seconds"}

@@ -27,30 +27,11 @@ Scales: TypeAlias = Callable[[str, str], Scale | None]
 PERCENT = Scale(Decimal(0), Decimal(100), "%")
 
 _UNITS = {"%": " %", "deg": "°", "degree": "°", "degrees": "°"}
-_ATTRIBUTES = {
-    "Dimmer": "intensity",
-    "Pan": "pan",
-    "Tilt": "tilt",
-    "Zoom": "zoom",
-    "Iris": "iris",
-    "ColorAdd_R": "red",
-    "ColorAdd_G": "green",
-    "ColorAdd_B": "blue",
-    "ColorAdd_W": "white",
-    "ColorSub_C": "cyan",
-    "ColorSub_M": "magenta",
-    "ColorSub_Y": "yellow",
-}
 
 
 def no_scales(fixture: str, attribute: str) -> Scale | None:
     """Know no scale: every level is said in percent."""
     return None
-
-
-def say_attribute(attribute: str) -> str:
-    """Say an attribute: "Dimmer" is "intensity"; names that GDTF spells out stay as they are."""
-    return _ATTRIBUTES.get(attribute, attribute)
 
 
 def say_level_pair(before: Tree, after: Tree, scale: Scale | None = None) -> str:

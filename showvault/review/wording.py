@@ -22,12 +22,12 @@ from showvault.review.ranges import say_fixtures, say_things
 from showvault.review.values import (
     Scales,
     no_scales,
-    say_attribute,
     say_level_pair,
     say_plain,
     say_stored,
 )
 from showvault.show.addressing import Thing, say_place, say_thing, thing_order
+from showvault.show.attributes import say_attribute
 from showvault.show.trees import Tree
 
 LONGEST_PLACES = 60
@@ -63,7 +63,9 @@ def say_what(change: Changed, scales: Scales = no_scales) -> str:
     """Say what changed, without the place: "fixture 101 intensity 50 → 65 %"."""
     if change.level is not None:
         return f"{say_fixtures([change.level[0]])} {say_level_change(change, scales)}"
-    return say_field_change(change.thing.kind, change.inside, change.before, change.after)
+    fields = (change, *change.along)
+    said = [say_field_change(f.thing.kind, f.inside, f.before, f.after) for f in fields]
+    return ", ".join(said)
 
 
 def say_level_change(change: Changed, scales: Scales = no_scales) -> str:

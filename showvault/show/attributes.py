@@ -1,4 +1,4 @@
-"""Which feature group an attribute belongs to: the classes of presets and of class times.
+"""How an attribute is said, and which feature group it is in: the class of presets and times.
 
 The groups and attribute names are those of GDTF 1.2 (DIN SPEC 15800:2022-02), Annex A and B. Names
 are compared without regard to case and to the numbers in them (Gobo1Pos, Gobo2Pos). Names that
@@ -62,6 +62,22 @@ _FAMILIES: tuple[tuple[str, FeatureGroup], ...] = (
     ("rot_", "Position"),
     ("scale_", "Position"),
 )
+_WORDS = {
+    "Dimmer": "intensity",
+    "Pan": "pan",
+    "Tilt": "tilt",
+    "Zoom": "zoom",
+    "Iris": "iris",
+    "ColorAdd_R": "red",
+    "ColorAdd_G": "green",
+    "ColorAdd_B": "blue",
+    "ColorAdd_W": "white",
+    "ColorSub_C": "cyan",
+    "ColorSub_M": "magenta",
+    "ColorSub_Y": "yellow",
+}
+"""What the trade calls what the standard abbreviates or writes in capitals."""
+
 _GROUP_OF = {name.lower(): group for group, names in _LISTED.items() for name in names.split()}
 _NUMBERS = re.compile(r"[0-9]+")
 
@@ -73,3 +89,8 @@ def feature_group(attribute: str) -> FeatureGroup:
     if name in _GROUP_OF:
         return _GROUP_OF[name]
     return next((group for start, group in _FAMILIES if name.startswith(start)), "Control")
+
+
+def say_attribute(attribute: str) -> str:
+    """Say an attribute: "Dimmer" is "intensity"; names that GDTF spells out stay as they are."""
+    return _WORDS.get(attribute, attribute)

@@ -26,6 +26,8 @@ _FORMS = {
     "fixture or cell": "a fixture number from 1 on, or fixture.cell",
     "number": "a whole number from 1 on",
 }
+_ENTRY = "an entry with named values"
+_FIELDS_NAMED = 4
 _PATTERN_WORDS = {pattern: _FORMS[form] for form, pattern in KEY_PATTERNS.items()}
 
 
@@ -90,7 +92,7 @@ def _faults_of_noted(value: Tree, kind: inspect.Metadata, at: _Tokens) -> Iterat
 
 def _faults_of_object(value: Tree, kind: inspect.StructType, at: _Tokens) -> Iterator[Fault]:
     if not isinstance(value, dict):
-        yield _wrong(value, "an object", at)
+        yield _wrong(value, _ENTRY, at)
         return
     yield from _faults_of_doubles(value, at)
     fields, required = _fields_of(kind.cls)
@@ -123,7 +125,7 @@ def _struct_type(model: type) -> inspect.StructType:
 
 def _faults_of_map(value: Tree, kind: inspect.DictType, at: _Tokens) -> Iterator[Fault]:
     if not isinstance(value, dict):
-        yield _wrong(value, "an object", at)
+        yield _wrong(value, _ENTRY, at)
         return
     yield from _faults_of_doubles(value, at)
     may_be_empty = _may_be_empty(kind.value_type)
@@ -174,7 +176,7 @@ def _faults_of_anything(value: Tree, at: _Tokens) -> Iterator[Fault]:
             for index, item in enumerate(value):
                 yield from _faults_of_anything(item, (*at, str(index)))
         case NonFinite():
-            yield _wrong(value, "a number, text, true, false, a list or an object", at)
+            yield _wrong(value, "a number, text, true, false, a list or an entry", at)
         case str() if _has_surrogate(value):
             yield _wrong(value, "text without lone surrogates", at)
         case int() | Decimal() if _is_beyond_a_double(Decimal(value)):
@@ -254,7 +256,7 @@ def _name(kind: inspect.Type) -> str:
         case inspect.StrType():
             return "text"
         case _:
-            return "an object"
+            return _ENTRY
 
 
 def _say_range(kind: inspect.FloatType | inspect.IntType, noun: str) -> str:
@@ -293,6 +295,14 @@ def _printable(text: str) -> str:
     return text.encode("utf-8", "backslashreplace").decode()
 
 
+def _say_entry(entry: dict[str, Any]) -> str:
+    """Say what an entry holds: "level and preset"."""
+    names = [str(name).replace("_", " ") for name in entry][:_FIELDS_NAMED]
+    if not names or len(names) < len(entry):
+        return f"an entry with {len(entry)} values" if names else "an empty entry"
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+
+
 def _say(value: Any) -> str:
     match value:
         case NonFinite():
@@ -306,7 +316,7 @@ def _say(value: Any) -> str:
         case list():
             return f"a list of {len(value)}"
         case dict():
-            return "an object"
+            return _say_entry(value)
         case _:
             text = str(value)
             return text if len(text) <= 40 else f"{text[:20]}… ({len(text)} characters)"

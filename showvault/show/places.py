@@ -3,13 +3,14 @@
 from collections.abc import Iterator, Mapping, Sequence
 
 from showvault.show.addressing import Thing, say_fixture, say_place, say_thing
+from showvault.show.attributes import say_attribute
 from showvault.show.outlines import SECTIONS
 
 _LISTS: Mapping[str, str] = {
     "addresses": "start address",
     "also_go": "also go",
     "channels": "channel",
-    "fixtures": "fixture number",
+    "fixtures": "member",
     "functions": "function",
     "hazards": "hazard",
     "invert": "inverted attribute",
@@ -36,14 +37,15 @@ def pointer_to(tokens: Sequence[str]) -> str:
 
 
 def say_pointer(tokens: Sequence[str]) -> str:
-    """Say a path in trade words: "list 1 cue 12.5, fixture 101 Dimmer, fade"."""
+    """Say a path in trade words: "list 1 cue 12.5, fixture 101 intensity, fade"."""
     thing, rest = split_path(tokens)
     words = [say_thing(thing)] if thing is not None else []
     if words and len(rest) >= 2 and rest[0] == "parts":
         words[-1] += f" part {rest[1]}"
         rest = rest[2:]
     if len(rest) >= 2 and rest[0] == "levels":
-        words.append(f"fixture {say_fixture(rest[1])}" + (f" {rest[2]}" if len(rest) > 2 else ""))
+        attribute = f" {say_attribute(rest[2])}" if len(rest) > 2 else ""
+        words.append(f"fixture {say_fixture(rest[1])}{attribute}")
         rest = rest[3:]
     words += _say_fields(rest)
     return ", ".join(words) or "the show"
@@ -88,6 +90,10 @@ def _say_fields(tokens: Sequence[str]) -> Iterator[str]:
         match rest:
             case [name, index, *rest] if name in _LISTS and index.isdecimal() and len(index) < 10:
                 yield f"{_LISTS[name]} {int(index) + 1}"
+            case [("all" | "attributes") as name, attribute, *rest]:
+                yield f"{'for all' if name == 'all' else 'attribute'} {say_attribute(attribute)}"
+            case ["types", name, attribute, *rest]:
+                yield f"type {name} {say_attribute(attribute)}"
             case [name, key, *rest] if name in _MAPS:
                 yield f"{_MAPS[name]} {say_place(key) if name == 'effects' else key}"
             case [name, *rest]:

@@ -18,7 +18,7 @@ def test_what_a_block_cue_does_not_store_is_a_warning_that_names_it() -> None:
         ("warning", "block-incomplete", "/cue_lists/1/cues/2")
     ]
     assert sentences(find_blocks_that_let_through, show) == [
-        "list 1 cue 2: marked block, but these track through it: fixtures 1, 101 (Dimmer, Pan)"
+        "list 1 cue 2: marked block, but these track through it: fixtures 1, 101 (intensity, pan)"
     ]
 
 

@@ -119,3 +119,15 @@ def test_a_playback_of_a_list_that_is_not_there_is_an_error() -> None:
         {"1": a_cue()}, playbacks={"1.1": {"cue_list": "1"}, "1.2": {"cue_list": "4"}}
     )
     assert found(find_missing_cues, show) == [("error", "missing-list", "/playbacks/1.2/cue_list")]
+
+
+def test_attributes_are_said_as_the_trade_does_and_the_pointer_keeps_their_names() -> None:
+    show = a_show_of_cues(
+        {"5": a_cue({"101": {"ColorAdd_R": {"preset": "Color 1.9"}}})},
+        presets={"Color": {"1.9": {"name": "Straw"}}},
+    )
+    ((_, _, pointer),) = found(find_missing_presets, show)
+    assert pointer.endswith("/levels/101/ColorAdd_R")
+    assert sentences(find_missing_presets, show) == [
+        "list 1 cue 5, fixture 101 red: Color preset page 1 slot 9 holds no red for fixture 101"
+    ]

@@ -20,7 +20,7 @@ def test_a_parameter_stored_in_two_parts_is_an_error_at_the_later_one() -> None:
         ("error", "stored-twice", "/cue_lists/1/cues/5/parts/10/levels/2/Dimmer"),
     ]
     assert sentences(find_parameters_stored_twice, show)[0] == (
-        "list 1 cue 5 part 2, fixture 1 Dimmer: stored in part 1 too; the highest part wins"
+        "list 1 cue 5 part 2, fixture 1 intensity: stored in part 1 too; the highest part wins"
     )
 
 

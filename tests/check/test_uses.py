@@ -104,7 +104,7 @@ def test_an_attribute_that_the_mode_lacks_is_an_error_where_a_value_is_stored() 
         ("error", "lacks-attribute", "/presets/Position/1/levels/2/Tilt"),
     ]
     assert sentences(find_lacking_attributes, show)[0] == (
-        'list 1 cue 5, fixture 1 Pan: fixture 1 has no Pan in mode "8 bit" of type "dimmer"'
+        'list 1 cue 5, fixture 1 pan: fixture 1 has no pan in mode "8 bit" of type "dimmer"'
     )
 
 

@@ -66,7 +66,7 @@ def test_a_reference_to_what_the_other_side_removed_is_a_new_finding_and_no_conf
     combined = of(amber(), mine, theirs)
     assert combined.conflicts == ()
     assert [finding.place for finding in combined.findings if finding.severity == "error"] == [
-        "list 1 cue 2, fixture 101 ColorAdd_R"
+        "list 1 cue 2, fixture 101 red"
     ]
 
 

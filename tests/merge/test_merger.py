@@ -120,7 +120,7 @@ def test_a_level_that_both_set_differently_is_a_conflict_in_trade_words():
         lambda show: cues(show)["2"]["levels"]["101"].update(Dimmer=70),
     )
     (conflict,) = result.conflicts
-    assert conflict.place == "list 1 cue 2, fixture 101 Dimmer"
+    assert conflict.place == "list 1 cue 2, fixture 101 intensity"
     assert conflict.pointer == "/cue_lists/1/cues/2/levels/101/Dimmer"
     assert (conflict.base, conflict.mine, conflict.theirs) == (30, 65, 70)
     assert conflict.text == (

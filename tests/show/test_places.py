@@ -43,17 +43,17 @@ def test_a_tilde_before_a_one_does_not_become_a_slash() -> None:
         ("cue_lists/1/cues/12.5/fade_in", "list 1 cue 12.5, fade in"),
         (
             "cue_lists/1/cues/12.5/levels/101.2/Dimmer/fade",
-            "list 1 cue 12.5, fixture 101 cell 2 Dimmer, fade",
+            "list 1 cue 12.5, fixture 101 cell 2 intensity, fade",
         ),
         (
             "cue_lists/1/cues/12.5/parts/2/levels/7/Pan",
-            "list 1 cue 12.5 part 2, fixture 7 Pan",
+            "list 1 cue 12.5 part 2, fixture 7 pan",
         ),
         ("cue_lists/1/cues/12.5/parts/2", "list 1 cue 12.5 part 2"),
         ("cue_lists/1/cues/5/effects/1.4/rate", "list 1 cue 5, effect page 1 slot 4, rate"),
         ("cue_lists/1/cues/5/also_go/0", "list 1 cue 5, also go 1"),
         ("presets/Color/1.3/levels/101/ColorAdd_R", "Color preset page 1 slot 3, fixture 101 "
-         "ColorAdd_R"),
+         "red"),
         ("patch/101/addresses/1/universe", "fixture 101, start address 2, universe"),
         (
             "fixture_types/wash/modes/8/channels/0/functions/2/from",
@@ -61,7 +61,7 @@ def test_a_tilde_before_a_one_does_not_become_a_slash() -> None:
         ),
         ("fixture_types/wash/modes/8/cells/2/channels/0", "fixture type wash, mode 8, cell 2, "
          "channel 1"),
-        ("groups/1.1/fixtures/4", "group page 1 slot 1, fixture number 5"),
+        ("groups/1.1/fixtures/4", "group page 1 slot 1, member 5"),
         ("macros/3/steps/0", "macro 3, step 1"),
         ("curves/2/points/0", "curve 2, point 1"),
         ("playbacks/1.1/cue_list", "playback page 1 slot 1, cue list"),

@@ -204,7 +204,7 @@ def test_a_control_character_that_is_not_escaped_is_no_json() -> None:
 def test_a_text_of_200_million_characters_is_read_and_told_in_a_few_words() -> None:
     data = HEAD + b'"title": "' + b"x" * 200_000_000 + b'", "capacity": 1}'
     assert judge_whole(data).state == "whole"
-    assert the_one_fault(data) == "capacity: found 1, expected an object"
+    assert the_one_fault(data) == "capacity: found 1, expected an entry with named values"
 
 
 def test_a_newer_format_version_is_refused_with_a_way_forward() -> None:
@@ -228,7 +228,7 @@ def test_all_faults_are_named_at_once_each_with_its_place() -> None:
         "its shortest form, such as 12 or 12.5, with at most three places",
         "/cue_lists/1/cues/2/fade_in": "list 1 cue 2, fade in: found -1, expected a number, "
         "0 or more",
-        "/cue_lists/1/cues/2/levels/0/Dimmer": "list 1 cue 2, fixture 0 Dimmer: found 101, "
+        "/cue_lists/1/cues/2/levels/0/Dimmer": "list 1 cue 2, fixture 0 intensity: found 101, "
         "expected a number from 0 to 100",
         "/cue_lists/1/cues/2/levels/0": told["/cue_lists/1/cues/2/levels/0"],
     }
