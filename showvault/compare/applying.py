@@ -53,7 +53,8 @@ def apply_comparison(comparison: Comparison, tree: Tree) -> Tree:
     _rekey(show, [follower for follower in followers if isinstance(follower, Rekeyed)])
     for change in (*followers, *comparison.changes):
         if isinstance(change, Changed):
-            _put(show, (*path_to(change.thing), *change.path), _copy(change.after))
+            for field in (change, *change.along):
+                _put(show, (*path_to(field.thing), *field.path), _copy(field.after))
     return show
 
 
@@ -104,7 +105,8 @@ class _Back:
 
     def _changed(self, change: Changed) -> Changed:
         thing, path = change.thing, self._path(change.thing, change.path)
-        return Changed(self._names.new_name(thing), path, change.after, change.before)
+        along = tuple(self._changed(field) for field in change.along)
+        return Changed(self._names.new_name(thing), path, change.after, change.before, along)
 
     def _stayed(self, reference: Stayed) -> Stayed:
         return Stayed(

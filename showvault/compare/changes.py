@@ -2,6 +2,7 @@
 
 - Values are plain trees (see show.trees) as they stand in the file; UNSET is what is not there.
 - ``thing`` is named as in the new show; for what was removed, as in the old one.
+- A fixture's type and mode that were exchanged together are one Changed, the mode along with it.
 - A moved thing that also changed is one Moved, and a Changed for each field.
 - What followed a moved thing belongs to its Moved and to no other change.
 """
@@ -43,6 +44,8 @@ class Changed:
     path: Path
     before: Tree
     after: Tree
+    along: "tuple[Changed, ...]" = ()
+    """Fields of the thing that were exchanged with this one: a fixture's mode with its type."""
 
     @property
     def part(self) -> str:

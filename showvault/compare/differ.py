@@ -6,7 +6,8 @@ name its old number are looked into as well.
 """
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from showvault.compare.changes import (
     Added,
@@ -78,7 +79,11 @@ class _Pairs:
         self.followers: dict[Thing, list[Follower]] = defaultdict(list)
         """The references that followed each moved thing (old name)."""
 
-    def changes(self, one: Thing, other: Thing) -> Iterator[Changed]:
+    def changes(self, one: Thing, other: Thing) -> list[Changed]:
+        """Return what differs in a thing; what only followed a move is put to ``followers``."""
+        return _drawn_together(self._changes(one, other))
+
+    def _changes(self, one: Thing, other: Thing) -> Iterator[Changed]:
         def rekey(path: Path, before: dict[str, Tree], after: dict[str, Tree]) -> dict[str, Tree]:
             followed = followed_keys(self._renames, path, before, after)
             for key, new_key in followed.items():
@@ -109,6 +114,17 @@ class _Pairs:
             if told is not None:
                 return told
         return self._old.tree(one), self._new.tree(other)
+
+
+def _drawn_together(changes: Iterable[Changed]) -> list[Changed]:
+    """Return changes of one thing, those that are one edit as one: a fixture's type and mode."""
+    found = list(changes)
+    by_path = {change.path: change for change in found if change.thing.kind == "fixture"}
+    exchanged, mode = by_path.get(("type",)), by_path.get(("mode",))
+    if exchanged is None or mode is None:
+        return found
+    together = replace(exchanged, along=(mode,))
+    return [together if one is exchanged else one for one in found if one is not mode]
 
 
 def _moved(matches: Matches, old: Side, new: Side, pairs: "_Pairs") -> Iterator[Moved]:

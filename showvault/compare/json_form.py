@@ -2,6 +2,7 @@
 
 - A changed value has ``fixture`` and ``attribute`` where it is a stored level, else ``field``: the
   path inside the thing with dots; ``part`` where it is in a part of a cue.
+- What was exchanged with it, as a fixture's mode with its type, is ``along``: changed values too.
 - ``pointer`` (RFC 6901) is the place in the new show, for what is gone in the old one.
 - null stands for what is not there; the format itself has no null.
 - A moved thing has ``followed``: the references that moved along, as changes of the same form, or
@@ -9,7 +10,8 @@
   and ``stayed``: those that still name the old number. Neighbours that moved together share a
   ``run``.
 - To go from old to new: take out what was removed and what moved, put in what moved, was added or
-  copied; rename the followed keys, set the followed values, then set the changed ones.
+  copied; rename the followed keys, set the followed values, then set the changed ones
+  and what changed along with them.
 """
 
 from collections.abc import Callable
@@ -74,11 +76,12 @@ def _origin(from_: Thing) -> dict[str, Any]:
 
 
 def _value(change: Changed) -> dict[str, Any]:
-    return {
+    value = {
         **_place(change.thing, change.path),
         "before": _or_null(change.before),
         "after": _or_null(change.after),
     }
+    return {**value, "along": list(map(_value, change.along))} if change.along else value
 
 
 def _place(thing: Thing, path: Path) -> dict[str, Any]:
@@ -122,7 +125,10 @@ def comparison_schema() -> dict[str, Any]:
     kinds = [
         _change("added", {"after": {}}),
         _change("removed", {"before": {}}),
-        {**_change("changed", {"before": {}, "after": {}}, _WHERE), "anyOf": _PLACED},
+        {
+            **_change("changed", {"before": {}, "after": {}}, {**_WHERE, "along": _ALONG}),
+            "anyOf": _PLACED,
+        },
         _change("copied", {"from": _TEXT, "after": {}}, {"from_list": _TEXT}),
         _change(
             "moved",
@@ -171,6 +177,15 @@ _REFERENCE = {
         "key_after": _TEXT,
     },
     "anyOf": _PLACED,
+}
+_ALONG = {
+    "description": "Fields that were exchanged with this one: a fixture's mode with its type.",
+    "type": "array",
+    "items": {
+        "type": "object",
+        "required": ["field", "pointer", "before", "after"],
+        "properties": {"field": _TEXT, "pointer": _TEXT, "before": {}, "after": {}},
+    },
 }
 _REFERENCES = {"type": "array", "items": {"$ref": "#/$defs/reference"}}
 

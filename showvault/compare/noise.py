@@ -16,17 +16,25 @@ def leave_out(comparison: Comparison, paths: Sequence[str]) -> Comparison:
     kept: list[Change] = []
     found = dict.fromkeys(comparison.left_out)
     for change in comparison.changes:
-        under = [path for path, steps in wanted if _is_under(change, steps)]
-        if under:
+        left: list[Changed] = []
+        for one in _one_by_one(change):
+            under = [path for path, steps in wanted if _is_under(one, steps)]
             found |= dict.fromkeys(under)
-        else:
+            if not under:
+                left.append(one)
+        if not isinstance(change, Changed):
             kept.append(change)
+        elif left:
+            kept.append(replace(left[0], along=tuple(left[1:])))
     return replace(comparison, changes=tuple(kept), left_out=tuple(sorted(found)))
 
 
-def _is_under(change: Change, steps: Sequence[str]) -> bool:
-    if not isinstance(change, Changed):
-        return False
+def _one_by_one(change: Change) -> tuple[Changed, ...]:
+    """Return the fields that a change is about, each by itself."""
+    return (replace(change, along=()), *change.along) if isinstance(change, Changed) else ()
+
+
+def _is_under(change: Changed, steps: Sequence[str]) -> bool:
     # Keys of a stranger may hold dots themselves, so steps are compared as they are said.
     said = change.field.split(".")
     return len(said) >= len(steps) and all(

@@ -57,7 +57,7 @@ def fold_fields(review: Review, left: Iterable[int], names: GroupNames) -> Itera
     """Tell one field of many cues or fixtures, where each has other words."""
     for group in _groups(review, left, _field_key):
         changes = _changed(review, group)
-        values = {(repr(change.before), repr(change.after)) for change in changes}
+        values = {repr((change.before, change.after, change.along)) for change in changes}
         if len(changes) < FEWEST_DRAWN_TOGETHER or len(values) == 1:
             continue
         things = [change.thing for change in changes]

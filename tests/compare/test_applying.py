@@ -36,6 +36,16 @@ def test_the_inverse_of_a_copy_takes_it_away():
     )
 
 
+def test_the_inverse_of_an_exchanged_type_takes_the_mode_back():
+    before, after = (
+        a_show(patch={"1": {"type": kind, "mode": mode}})
+        for kind, mode in (("wash", "16 bit"), ("spot", "9 bit"))
+    )
+    comparison = comparison_of(before, after)
+    assert apply_comparison(comparison, before) == after
+    assert apply_comparison(invert_comparison(comparison), after) == before
+
+
 def test_a_cue_leaves_a_list_that_is_removed_with_the_rest():
     kept = a_cue({"1": {"Dimmer": 5}, "2": {"Dimmer": 6}}, label="kept")
     before = a_show(cue_lists={"1": a_list({}), "2": a_list({"1": kept, "2": {"label": "gone"}})})

@@ -32,6 +32,23 @@ def test_a_level_is_one_change_with_its_fixture_and_attribute():
     assert change.level == ("101", "Dimmer")
 
 
+def test_a_type_and_a_mode_exchanged_together_are_one_change():
+    wash, spot = {"type": "wash", "mode": "16 bit"}, {"type": "spot", "mode": "9 bit"}
+    fixture = Thing("fixture", "7")
+    mode = Changed(fixture, ("mode",), "16 bit", "9 bit")
+    assert changes_between(a_show(patch={"7": wash}), a_show(patch={"7": spot})) == (
+        Changed(fixture, ("type",), "wash", "spot", along=(mode,)),
+    )
+
+
+def test_a_mode_exchanged_alone_is_a_change_of_its_own():
+    wash = {"type": "wash", "mode": "16 bit"}
+    (change,) = changes_between(
+        a_show(patch={"7": wash}), a_show(patch={"7": {**wash, "mode": "8 bit"}})
+    )
+    assert change == Changed(Thing("fixture", "7"), ("mode",), "16 bit", "8 bit")
+
+
 def test_a_level_of_a_part_names_the_part():
     (change,) = changes_of_cue(
         a_cue(parts={"2": {"levels": {"1": {"Dimmer": 3}}}}),

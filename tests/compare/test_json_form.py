@@ -49,6 +49,18 @@ def test_a_field_stands_with_its_name_and_null_for_what_is_not_there():
     )
 
 
+def test_a_type_and_its_mode_exchanged_together_stand_as_one_change():
+    (change,) = published(
+        a_show(patch={"101": {"type": "wash", "mode": "16 bit"}}),
+        a_show(patch={"101": {"type": "spot", "mode": "9 bit"}}),
+    )
+    assert (change["field"], change["before"], change["after"]) == ("type", "wash", "spot")
+    assert change["along"] == [
+        {"field": "mode", "pointer": "/patch/101/mode", "before": "16 bit", "after": "9 bit"}
+    ]
+    assert change["text"] == "fixture 101: type wash → spot, mode 16 bit → 9 bit"
+
+
 def test_an_added_thing_stands_whole():
     (change,) = published(a_show(), a_show(groups={"1.1": {"name": "F", "fixtures": [1]}}))
     assert (change["change"], change["id"]) == ("added", "1.1")

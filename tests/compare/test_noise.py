@@ -33,5 +33,16 @@ def test_a_star_stands_for_any_step():
     assert [change.level for change in left.changes] == [("1", "Dimmer")]
 
 
+def test_a_field_that_changed_along_with_another_is_left_out_by_itself():
+    exchanged = comparison_of(
+        a_show(patch={"1": {"type": "wash", "mode": "16 bit"}}),
+        a_show(patch={"1": {"type": "spot", "mode": "9 bit"}}),
+    )
+    without_mode, without_type = (leave_out(exchanged, [path]) for path in ("mode", "type"))
+    assert [(change.field, change.along) for change in without_mode.changes] == [("type", ())]
+    assert [(change.field, change.along) for change in without_type.changes] == [("mode", ())]
+    assert (without_mode.left_out, without_type.left_out) == (("mode",), ("type",))
+
+
 def test_a_path_is_not_the_beginning_of_a_longer_word():
     assert leave_out(COMPARISON, ["extra.w", "tit"]).changes == COMPARISON.changes

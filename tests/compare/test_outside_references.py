@@ -48,7 +48,11 @@ def fields_edited(seed: int) -> tuple[Tree, Tree]:
 def places_reported(before: Tree, after: Tree) -> set[tuple[str, ...]]:
     changes = comparison_of(before, after).changes
     assert all(isinstance(change, Changed) for change in changes)
-    return {(*path_to(change.thing), *change.path) for change in changes}
+    return {
+        (*path_to(change.thing), *field.path)
+        for change in changes
+        for field in (change, *change.along)  # type: ignore[union-attr]
+    }
 
 
 def agree(ours: set[tuple[str, ...]], theirs: set[tuple[str, ...]]) -> bool:
@@ -138,7 +142,8 @@ def follow_the_recipe(show: Tree, changes: list[Tree]) -> Tree:
     for pointer, keys in renamed.items():
         holder = JsonPointer(pointer).resolve(show)
         put(show, pointer, {keys.get(key, key): value for key, value in holder.items()})
-    for change in [follower for follower in followers if "after" in follower] + of["changed"]:
+    changed = [field for change in of["changed"] for field in (change, *change.get("along", []))]
+    for change in [follower for follower in followers if "after" in follower] + changed:
         if change["after"] is None:
             take(show, change["pointer"])
         else:

@@ -184,8 +184,10 @@ def repatch_a_universe(session: Session) -> None:
 def exchange_type(session: Session) -> None:
     fixture = session.free("fixture")
     if fixture:
-        session.change(fixture, ("type",), "spot")
-        session.change(fixture, ("mode",), "9 bit")
+        if session.chance.random() < 0.7:
+            session.change(fixture, ("type",), "spot")
+        if session.chance.random() < 0.7:
+            session.change(fixture, ("mode",), f"{session.chance.randrange(9, 12)} bit")
 
 
 def change_channels(session: Session) -> None:

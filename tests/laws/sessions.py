@@ -258,7 +258,17 @@ class Session:
                 new_path = path  # a fixture that is no longer stored at all has no new number here
             if before != after:
                 reported.add(("changed", new_thing, new_path, spelled(before), spelled(after)))
-        return reported
+        return drawn_together(reported)
+
+
+def drawn_together(reported: set[tuple[object, ...]]) -> set[tuple[object, ...]]:
+    """Return what is reported with a fixture's type and mode, exchanged together, as one change."""
+    by_place = {entry[1:3]: entry for entry in reported if entry[0] == "changed"}
+    for (thing, path), entry in by_place.items():
+        mode = by_place.get((thing, ("mode",)))
+        if path == ("type",) and mode is not None:
+            reported = reported - {entry, mode} | {(*entry, *mode[2:])}
+    return reported
 
 
 def things_of(show: Tree) -> list[Thing]:

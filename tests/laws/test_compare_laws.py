@@ -49,8 +49,9 @@ def signature(change: Change) -> tuple[object, ...]:
             return ("copied", thing, from_)
         case Moved(thing, from_):
             return ("moved", thing, from_)
-        case Changed(thing, path, before, after):
-            return ("changed", thing, path, spelled(before), spelled(after))
+        case Changed(thing, path, before, after, along):
+            said = ("changed", thing, path, spelled(before), spelled(after))
+            return (*said, *(part for one in along for part in signature(one)[2:]))
 
 
 @calm

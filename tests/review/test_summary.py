@@ -41,6 +41,16 @@ def test_equal_values_in_neighbouring_fixtures_and_cues_are_one_sentence():
     ]
 
 
+def test_a_run_of_fixtures_whose_type_and_mode_were_exchanged_is_one_sentence():
+    before, after = (
+        a_show(patch={str(n): {"type": kind, "mode": mode} for n in range(101, 109)})
+        for kind, mode in (("wash", "16 bit"), ("spot", "9 bit"))
+    )
+    assert say_comparison(comparison_of(before, after)) == [
+        "fixtures 101–108: type wash → spot, mode 16 bit → 9 bit"
+    ]
+
+
 def test_every_change_is_told_in_exactly_one_sentence():
     told = [change for _, changes in fold_changes(edited()) for change in changes]
     assert sorted(map(repr, told)) == sorted(map(repr, edited().changes))
