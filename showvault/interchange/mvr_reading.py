@@ -241,7 +241,7 @@ def _fixtures(root: "Element", book: LossBook) -> Iterator[tuple["Element", str]
 
 
 def _beside_the_layers(root: "Element") -> dict[str, int]:
-    """Count what stands in the scene beside its layers and is not carried (MVR Tables 3, 6, 7)."""
+    """Count what stands in the scene beside its layers and is not carried (MVR 3, 6 to 18)."""
     found: dict[str, int] = {}
     for node in (*root.iterfind("UserData/*"), *root.iterfind("Scene/AUXData/*")):
         if node.tag not in ("Position", "Class"):

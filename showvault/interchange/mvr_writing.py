@@ -1,7 +1,7 @@
 """The patch of a show as a rig exchange archive (MVR 1.6, DIN SPEC 15801): same show, same bytes.
 
-The scene is built with pymvr; the archive is packed here, with no clock in it. The fixture type
-files are not the show's to give: the archive names them and does not hold them.
+Nodes stand in the order of the tables of the standard, and there is no clock in the archive. The
+fixture type files are not the show's to give: the archive names them and does not hold them.
 """
 
 import io
@@ -9,30 +9,33 @@ import uuid
 import zipfile
 from collections.abc import Mapping
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING
 
 from showvault.interchange.aside import Aside
+from showvault.interchange.exact_numbers import plain_number
 from showvault.interchange.loss_book import LossBook
 from showvault.interchange.mvr_reading import SCENE_FILE, UNKNOWN_TYPE
 from showvault.interchange.reader import WriteResult
 from showvault.show.addressing import place_order
 from showvault.show.trees import Tree
 
+if TYPE_CHECKING:
+    from xml.etree.ElementTree import Element
+
 _NAMES = uuid.UUID("5a0c3f0e-6f9b-4c55-9d2e-6f0b4c1f7a11")
 """The name space of the uuids that are made here, so that the same thing always has the same."""
 _CARRIED = {
-    "type",
-    "mode",
-    "name",
-    "addresses",
-    "position",
-    "unit_number",
-    "purpose",
-    "invert",
+    *("type", "mode", "name", "addresses", "position", "unit_number", "purpose", "invert"),
     "extra",
 }
 _ASIDE = {"uuid", "matrix", "layer", "class", "fixture_id", "color"}
 _FIRST_DAY = (1980, 1, 1, 0, 0, 0)
+_SLOTS = 512
+_FARTHEST = 10**12
+_MOST_PLACES = 15
+
+_Row = list[tuple[int, int]]
+"""Break as the file counts it, and absolute address, each break once."""
 
 
 def write_rig(show: Tree) -> WriteResult:
@@ -61,7 +64,7 @@ class _Scene:
     def __init__(self, book: LossBook, patch: Mapping[str, Tree]) -> None:
         self.book = book
         self.aside = Aside("mvr", book)
-        self.layers: dict[str, list[Any]] = {}
+        self.layers: dict[str, list[Element]] = {}
         self.positions: dict[str, str] = {}
         self.classes: dict[str, str] = {}
         breaks = (a.get("break", 1) for f in patch.values() for a in f.get("addresses", []))
@@ -81,21 +84,15 @@ class _Scene:
             for count, row in enumerate(rows[1:], 1)
         )
 
-    def addresses(self, fixture: Mapping[str, Tree], words: str) -> list[list[Any]]:
+    def addresses(self, fixture: Mapping[str, Tree], words: str) -> list[_Row]:
         """Return the addresses in rows in which each break stands once (MVR Table 50)."""
-        import pymvr
-
-        rows: list[list[Any]] = [[]]
+        rows: list[_Row] = [[]]
         for address in fixture.get("addresses", []):
             self.aside.count_others(address, {"universe", "address", "break"}, "addresses", words)
-            made = pymvr.Address(
-                dmx_break=address.get("break", 1) - self.shift,
-                universe=address["universe"],
-                address=address["address"],
-            )
-            if any(other.dmx_break == made.dmx_break for other in rows[-1]):
+            break_ = address.get("break", 1) - self.shift
+            if any(other == break_ for other, _ in rows[-1]):
                 rows.append([])
-            rows[-1].append(made)
+            rows[-1].append((break_, (address["universe"] - 1) * _SLOTS + address["address"]))
         return rows
 
     def fixture(
@@ -105,50 +102,56 @@ class _Scene:
         aside: Mapping[str, Tree],
         words: str,
         uid: str,
-        addresses: list[Any],
-    ) -> Any:
-        import pymvr
-
+        addresses: _Row,
+    ) -> "Element":
+        self.book.add("empty texts", words, int(fixture.get("purpose") == ""))
         invert = set(fixture.get("invert", []))
         others = len(invert - {"Pan", "Tilt"})
         self.book.add("inverted attributes other than Pan and Tilt", words, others)
-        matrix, color = _numbers(aside.get("matrix"), 12), _numbers(aside.get("color"), 3)
-        return pymvr.Fixture(
-            name=self.text(fixture.get("name", ""), words),
-            uuid=uid,
-            gdtf_spec=self.spec(fixture, words),
-            gdtf_mode=self.text(fixture["mode"], words),
-            matrix=pymvr.Matrix(matrix) if matrix else None,
-            color=pymvr.Color(str_repr=color) if color else None,
-            fixture_id=self.text(aside.get("fixture_id", key), words),
-            fixture_id_numeric=int(key),
-            unit_number=self.unit_number(fixture.get("unit_number"), words),
-            position=self.named(self.positions, "position", fixture.get("position"), words),
-            classing=self.named(self.classes, "class", aside.get("class"), words),
-            function_=self.text(fixture.get("purpose", ""), words) or None,
-            dmx_invert_pan="Pan" in invert,
-            dmx_invert_tilt="Tilt" in invert,
-            addresses=pymvr.Addresses(addresses=addresses),
-        )
+        nodes = {
+            "Matrix": self.numbers(aside.get("matrix"), 12, words),
+            "Classing": self.named(self.classes, "class", aside.get("class"), words),
+            **self.type_nodes(fixture, words),
+            **{f"DMXInvert{name}": "true" for name in ("Pan", "Tilt") if name in invert},
+            "Position": self.named(self.positions, "position", fixture.get("position"), words),
+            "Function": self.inner(fixture.get("purpose"), words),
+            "FixtureID": self.inner(aside.get("fixture_id", key), words) or key,
+            "FixtureIDNumeric": key,
+            "UnitNumber": str(self.unit_number(fixture.get("unit_number"), words)),
+        }
+        name = self.text(fixture.get("name", ""), words)
+        made = _fixture_node({"name": name, "uuid": uid}, nodes, addresses)
+        color = self.numbers(aside.get("color"), 3, words)
+        if color:
+            _append(made, "Color", color)
+        return made
 
     def further(
-        self, name: str, fixture: Mapping[str, Tree], words: str, parent: str, addresses: list[Any]
-    ) -> Any:
-        """Return a multipatch fixture: one more address of the same thing (MVR Table 25)."""
-        import pymvr
+        self, name: str, fixture: Mapping[str, Tree], words: str, parent: str, addresses: _Row
+    ) -> "Element":
+        """Return a multipatch fixture: one more address of the same thing (MVR Table 25).
 
-        return pymvr.Fixture(
-            name=self.text(fixture.get("name", ""), words),
-            uuid=str(uuid.uuid5(_NAMES, name)),
-            multipatch=parent,
-            gdtf_spec=self.spec(fixture, words),
-            gdtf_mode=self.text(fixture["mode"], words),
-            addresses=pymvr.Addresses(addresses=addresses),
-        )
+        It has no number of its own; a unit number is required of it all the same (Table 26).
+        """
+        attributes = {
+            "name": self.text(fixture.get("name", ""), words),
+            "uuid": str(uuid.uuid5(_NAMES, name)),
+            "multipatch": parent,
+        }
+        nodes = {**self.type_nodes(fixture, words), "UnitNumber": "0"}
+        return _fixture_node(attributes, nodes, addresses)
+
+    def type_nodes(self, fixture: Mapping[str, Tree], words: str) -> dict[str, str | None]:
+        """Return GDTFSpec and GDTFMode, which is required with it (MVR Table 26)."""
+        spec = self.spec(fixture, words)
+        mode = self.inner(fixture["mode"], words)
+        return {"GDTFSpec": spec, "GDTFMode": mode or ("" if spec else None)}
 
     def spec(self, fixture: Mapping[str, Tree], words: str) -> str | None:
-        kind = self.text(fixture["type"], words)
-        return None if kind == UNKNOWN_TYPE else f"{kind}.gdtf"
+        kind = self.inner(fixture["type"], words)
+        if kind is None:
+            self.book.add("fixture types without a name", words)
+        return None if kind in (None, UNKNOWN_TYPE) else f"{kind}.gdtf"
 
     def unit_number(self, text: str | None, words: str) -> int:
         """Return the unit number; 0 where there is none, for the format requires one."""
@@ -161,9 +164,13 @@ class _Scene:
 
     def named(self, names: dict[str, str], kind: str, name: Tree, words: str) -> str | None:
         """Return the uuid of a position or class, which is entered when it is new."""
-        if not isinstance(name, str) or not name:
+        if name is not None and not isinstance(name, str):
+            self.book.add("extra that is not understood", words)
             return None
-        plain = self.text(name, words)
+        plain = self.text(name or "", words)
+        self.book.add("empty texts", words, int(name == ""))
+        if not plain:
+            return None
         return names.setdefault(plain, str(uuid.uuid5(_NAMES, f"{kind} {plain}")))
 
     def text(self, text: Tree, words: str) -> str:
@@ -172,33 +179,74 @@ class _Scene:
         self.book.add("characters that XML has no place for", words, int(plain != text))
         return plain
 
+    def inner(self, text: Tree, words: str) -> str | None:
+        """Return what stands inside a node: no outer blanks, no carriage return (XML 1.0, 2.11)."""
+        if text is None:
+            return None
+        plain = self.text(text, words)
+        kept = plain.replace("\r", "?").strip()
+        self.book.add("outer blanks and carriage returns of texts", words, int(kept != plain))
+        return kept or None
+
+    def numbers(self, held: Tree, count: int, words: str) -> str | None:
+        """Return a place or colour that was kept aside as the format writes it (MVR Table 35)."""
+        if held is None:
+            return None
+        numbers = [_spell(number) for number in held] if isinstance(held, list) else []
+        if len(numbers) != count or None in numbers:
+            self.book.add("places or colours that cannot be written", words)
+            return None
+        spelled = [str(number) for number in numbers]
+        if count == 3:
+            return ",".join(spelled)
+        rows = (",".join(spelled[row : row + 3]) for row in range(0, 12, 3))
+        return "".join(f"{{{row}}}" for row in rows)
+
     def xml(self) -> bytes:
-        """Return the scene description."""
+        """Return the scene description (MVR Tables 2 and 6 to 18)."""
         from xml.etree import ElementTree
 
-        import pymvr
-
-        layers = [
-            pymvr.Layer(
-                name=name,
-                uuid=str(uuid.uuid5(_NAMES, f"layer {name}")),
-                child_list=pymvr.ChildList(fixtures=fixtures),
-            )
-            for name, fixtures in self.layers.items()
-        ]
-        aux_data = pymvr.AUXData(
-            classes=[pymvr.Class(uuid=uid, name=name) for name, uid in self.classes.items()],
-            positions=[pymvr.Position(uuid=uid, name=name) for name, uid in self.positions.items()],
+        root = ElementTree.Element(
+            "GeneralSceneDescription",
+            {"verMajor": "1", "verMinor": "6", "provider": "showvault", "providerVersion": "1"},
         )
-        writer = pymvr.GeneralSceneDescriptionWriter()
-        writer.xml_root.set("provider", "showvault")
-        writer.xml_root.set("providerVersion", "1")
-        writer.serialize_scene(pymvr.Scene(layers=pymvr.Layers(layers), aux_data=aux_data))
-        ElementTree.indent(writer.xml_root)
-        written: bytes = ElementTree.tostring(
-            writer.xml_root, encoding="UTF-8", xml_declaration=True
-        )
+        scene = ElementTree.SubElement(root, "Scene")
+        aux_data = ElementTree.SubElement(scene, "AUXData")
+        for tag, names in (("Class", self.classes), ("Position", self.positions)):
+            for name, uid in names.items():
+                ElementTree.SubElement(aux_data, tag, {"uuid": uid, "name": name})
+        layers = ElementTree.SubElement(scene, "Layers")
+        for name, fixtures in self.layers.items():
+            uid = str(uuid.uuid5(_NAMES, f"layer {name}"))
+            layer = ElementTree.SubElement(layers, "Layer", {"uuid": uid, "name": name})
+            ElementTree.SubElement(layer, "ChildList").extend(fixtures)
+        ElementTree.indent(root)
+        written: bytes = ElementTree.tostring(root, encoding="UTF-8", xml_declaration=True)
         return written
+
+
+def _fixture_node(
+    attributes: dict[str, str], nodes: Mapping[str, str | None], addresses: _Row
+) -> "Element":
+    from xml.etree.ElementTree import Element, SubElement
+
+    made = Element("Fixture", attributes)
+    for tag, text in nodes.items():
+        if text is not None:
+            _append(made, tag, text)
+    if addresses:
+        holder = SubElement(made, "Addresses")
+        for break_, address in addresses:
+            _append(holder, "Address", str(address), {"break": str(break_)})
+    return made
+
+
+def _append(
+    parent: "Element", tag: str, text: str, attributes: Mapping[str, str] | None = None
+) -> None:
+    from xml.etree.ElementTree import SubElement
+
+    SubElement(parent, tag, dict(attributes or {})).text = text
 
 
 def _pack(scene: bytes) -> bytes:
@@ -218,16 +266,14 @@ def _uuid_or(text: Tree, name: str) -> str:
         return str(uuid.uuid5(_NAMES, name))
 
 
-def _numbers(held: Tree, count: int) -> Any:
-    """Return numbers that were kept aside, as the library wants them; None for anything else."""
-    if not (isinstance(held, list) and len(held) == count):
+def _spell(number: Tree) -> str | None:
+    """Return a number that reads as the same one; None for what has too many digits, or is none."""
+    if not isinstance(number, int | Decimal) or isinstance(number, bool):
         return None
-    if not all(isinstance(n, int | Decimal) and not isinstance(n, bool) for n in held):
+    if abs(number) > _FARTHEST or Decimal(number).as_tuple().exponent < -_MOST_PLACES:  # type: ignore[operator]  # finite
         return None
-    floats = [float(number) for number in held]
-    if count == 3:
-        return ",".join(map(repr, floats))
-    return [[*floats[row : row + 3], 0] for row in range(0, 12, 3)]
+    text = f"{Decimal(number):f}"
+    return text if plain_number(text) == number else None
 
 
 def _may_stand(char: str) -> bool:

@@ -124,3 +124,11 @@ def test_what_a_source_does_not_carry_is_in_the_note_of_its_version(room: Room):
     version = room.keep(room.save(data, "night.asc")).version
     assert "not carried into the show: 1 × bad level (first: line 3: 2@999)" in version.note
     assert "unknown keyword" in version.note
+
+
+def test_a_note_names_five_kinds_of_loss_and_counts_the_others(room: Room):
+    odd = ["CHAN 2@999", "UP x", "DANCE 1", "TEXT y", "CUE 9 9 9", "PART 0", "LINK", "FOLLOWON z"]
+    data = PLOT.replace(b"ENDDATA", "\r\n".join([*odd, "ENDDATA"]).encode())
+    note = room.keep(room.save(data, "night.asc")).version.note
+    assert note.count("not carried into the show:") == 5
+    assert "more kinds: showvault convert tells them all" in note

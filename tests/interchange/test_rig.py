@@ -3,6 +3,7 @@
 import io
 import zipfile
 from decimal import Decimal
+from xml.etree import ElementTree
 
 import pymvr
 import pytest
@@ -14,6 +15,7 @@ from showvault.interchange.registry import choose_reader
 from showvault.interchange.rig import RigReader
 from showvault.show.reading import find_faults
 from showvault.show.writing import write_show
+from tests.interchange.mvr_structure import find_faults_of_structure
 from tests.interchange.rigs import address, channel, fixture, fixture_type, packed, rig, uid
 
 SWELL = fixture_type(channel("1,2", "Dimmer"), channel("3", "Pan"))
@@ -237,7 +239,7 @@ def test_a_position_or_class_that_the_scene_does_not_hold_is_told():
 
 
 def test_what_the_scene_holds_beside_its_layers_is_told():
-    """MVR Tables 3, 6 and 7: UserData, Symdef and MappingDefinition."""
+    """MVR Tables 3 and 6 to 18: UserData, Symdef and MappingDefinition."""
     aux = f'<Symdef uuid="{uid(60)}"/><MappingDefinition uuid="{uid(61)}"/>'
     data = rig_scene(fixture(1), aux=aux).replace(
         b"<Scene>", b"<UserData><Data/></UserData><Scene>"
@@ -364,21 +366,73 @@ def test_a_written_rig_is_read_by_the_reference_library():
     assert found[1].multipatch == first.uuid
 
 
-def test_a_written_rig_keeps_the_structure_of_the_standard():
-    """MVR Tables 2, 3, 25 and 26: required attributes and nodes, in a ZIP without folders."""
-    from xml.etree import ElementTree
-
-    with zipfile.ZipFile(io.BytesIO(RigReader().write(SHOW, {}).data)) as opened:
+def scene_in(data):
+    with zipfile.ZipFile(io.BytesIO(data)) as opened:
         assert opened.namelist() == ["GeneralSceneDescription.xml"]
-        root = ElementTree.fromstring(opened.read("GeneralSceneDescription.xml"))
-    assert set(root.attrib) == {"verMajor", "verMinor", "provider", "providerVersion"}
-    for node in root.iter("Fixture"):
-        assert node.get("uuid")
-        if node.get("multipatch") is None:
-            assert node.findtext("FixtureID") and node.findtext("FixtureIDNumeric")
-            assert node.findtext("UnitNumber")
-        breaks = [a.get("break") for a in node.iter("Address")]
-        assert len(breaks) == len(set(breaks))
+        return ElementTree.fromstring(opened.read("GeneralSceneDescription.xml"))
+
+
+def test_a_written_rig_keeps_the_structure_of_the_standard():
+    """MVR Tables 2, 6 to 18, 25, 26, 35, 50 and 51, in a ZIP without folders."""
+    root = scene_in(RigReader().write(SHOW, {}).data)
+    assert len(list(root.iter("Fixture"))) == 3
+    assert find_faults_of_structure(root) == []
+
+
+@pytest.mark.parametrize(
+    "damage, said",
+    [
+        (lambda root: root.attrib.pop("provider"), "provider is missing"),
+        (lambda root: root[0].append(root[0][0]), "AUXData stands 2 times"),
+        (lambda root: root.find(".//Fixture").set("uuid", "7"), "attribute uuid is '7'"),
+        (lambda root: root.find(".//Fixture").set("uuid", uid(0)), "attribute uuid"),
+        (lambda root: root.find(".//Fixture").set("color", "red"), "attribute color"),
+        (lambda root: remove(root, "UnitNumber"), "UnitNumber stands 0 times"),
+        (lambda root: remove(root, "GDTFMode"), "GDTFSpec without GDTFMode"),
+        (lambda root: remove(root, "FixtureID"), "FixtureID stands 0 times"),
+        (lambda root: setattr(root.find(".//Address"), "text", "0"), "it says '0'"),
+        (lambda root: root.find(".//Address").set("break", "1"), "a break stands twice"),
+        (lambda root: root.find(".//Fixture").append(ElementTree.Element("Own")), "no such node"),
+        (lambda root: reverse(root.find(".//Fixture")), "another order"),
+        (lambda root: setattr(root.find(".//DMXInvertPan"), "text", "yes"), "it says 'yes'"),
+    ],
+)
+def test_the_transcribed_structure_finds_what_breaks_it(damage, said):
+    """Holds the check itself: each rule can fail."""
+    root = scene_in(RigReader().write(SHOW, {}).data)
+    damage(root)
+    assert any(said in fault for fault in find_faults_of_structure(root))
+
+
+def remove(root, tag):
+    node = root.find(".//Fixture")
+    node.remove(node.find(tag))
+
+
+def reverse(node):
+    node[:] = list(node)[::-1]
+
+
+def test_a_text_that_no_node_keeps_as_it_is_is_told():
+    """XML 1.0, 2.11: a carriage return comes back as a line feed; outer blanks are not kept."""
+    show = {"patch": {"1": {"type": "", "mode": " 8\rbit ", "purpose": "", "position": ""}}}
+    written = RigReader().write(show, {})
+    assert losses(written) == {
+        "fixture types without a name": 1,
+        "outer blanks and carriage returns of texts": 1,
+        "empty texts": 2,
+    }
+    assert find_faults_of_structure(scene_in(written.data)) == []
+
+
+@pytest.mark.parametrize(
+    "number",
+    [10**13, Decimal("1e999999"), Decimal("1e-99"), Decimal("0.1234567890123456789"), True, "1"],
+)
+def test_a_place_that_would_come_back_as_another_is_told_and_left_out(number):
+    matrix = [number, 0, 0, 0, 1, 0, 0, 0, 1, 0, 0, 0]
+    show = {"patch": {"1": {"type": "Swell", "mode": "", "extra": {"mvr": {"matrix": matrix}}}}}
+    assert losses(RigReader().write(show, {})) == {"places or colours that cannot be written": 1}
 
 
 def test_what_a_rig_cannot_hold_is_told():

@@ -7,6 +7,7 @@ import re
 import uuid
 import zipfile
 from decimal import Decimal
+from xml.etree import ElementTree
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -23,6 +24,7 @@ from showvault.interchange.table_columns import TABLES
 from showvault.interchange.tables import CsvReader, XlsxReader
 from showvault.show.reading import find_faults
 from showvault.show.writing import write_show
+from tests.interchange.mvr_structure import find_faults_of_structure
 from tests.interchange.rigs import address, channel, fixture, fixture_type, packed, rig
 from tests.strategies import shows
 
@@ -427,6 +429,7 @@ def test_what_a_rig_can_hold_survives_to_the_last_place(patch):
     read = RigReader().read(written.data, {})
     assert written.losses == ()
     assert {loss.what for loss in read.losses} <= {"fixture types that the archive does not hold"}
+    assert find_faults_of_structure(ElementTree.fromstring(scene_of(written.data))) == []
     again = RigReader().write(read.show, {})
     assert write_show({"patch": without_given_names(read.show["patch"])}) == write_show(
         {"patch": patch}

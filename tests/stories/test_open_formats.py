@@ -45,6 +45,50 @@ def test_a_version_names_the_reader_that_made_its_show(desk):
     assert desk.versions()[0]["reader"] == "ascii/1"
 
 
+def test_a_vault_is_told_once_how_its_exports_are_read(desk):
+    desk.snapshot("night.asc", plot(30))
+    said = desk.do("settings", "--read", "ascii.cues=moves").out
+    assert "ascii files are read with cues=moves" in said
+    assert "ascii files are read with cues=moves" in desk.do("settings").out
+    kept = desk.ask("snapshot", desk.save("night.asc", plot(40)))["version"]
+    assert kept["reader"] == "ascii/1 cues=moves"
+    assert "read with cues=moves, as the settings of this vault say" in kept["note"]
+    assert "the version before by ascii/1" in kept["note"]
+    wrong = desk.run("settings", "--read", "ascii.cues=both", "--vault", desk.vault)
+    assert wrong.code == 2 and "pictures, moves" in wrong.err
+    desk.do("settings", "--read", "ascii.cues=")
+    assert "cues=moves" not in desk.do("settings").out
+
+
+def test_a_running_watcher_takes_up_how_exports_are_read(desk):
+    with desk.watching() as watcher:
+        desk.save("night.asc", plot(30))
+        watcher.wait_for("kept")
+        desk.do("settings", "--read", "ascii.cues=moves")
+        desk.save("night.asc", plot(40))
+        kept = watcher.wait_for("kept")
+    assert any("read with cues=moves" in note for note in kept["notes"])
+
+
+def test_versions_that_were_read_otherwise_are_read_again_when_they_are_compared(desk):
+    first = desk.snapshot("night.asc", plot(30))
+    desk.do("settings", "--read", "ascii.cues=moves")
+    last = desk.snapshot("night.asc", plot(40))
+    answer = desk.do("compare", str(first), str(last), "--format", "json")
+    assert len(answer.json["changes"]) == 1 and "tracking" not in answer.out
+    assert f"version {first} was read by ascii/1; read again by ascii/1 cues=moves" in answer.err
+    look = desk.do("look", str(first), "--cue", "2")
+    assert "read again by ascii/1 cues=moves" in look.err
+
+
+def test_a_comparison_of_two_exports_says_how_they_were_read(desk):
+    desk.save("a.asc", plot(30))
+    desk.save("b.asc", plot(40).replace(b"2@40", b"2@40 9@999"))
+    answer = desk.run("compare", "a.asc", "b.asc")
+    assert "a.asc: each cue is read as a whole picture" in answer.err
+    assert "b.asc: not carried: 1, first 1 × bad level" in answer.err
+
+
 @pytest.mark.parametrize(
     "name, data",
     [
