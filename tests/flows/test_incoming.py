@@ -1,0 +1,66 @@
+"""What a settled file is to the vault."""
+
+from pathlib import Path
+
+import pytest
+
+from showvault.files.reading import read_settled
+from showvault.flows.incoming import read_incoming
+from showvault.interchange.registry import choose_reader
+from showvault.show.reading import Wholeness
+from tests.interchange.rigs import fixture, packed, rig
+
+PLOT = b"IDENT 3:0\r\nCUE 1\r\nCHAN 1@50\r\nENDDATA\r\n"
+
+
+def incoming(tmp_path: Path, name: str, data: bytes, choose=choose_reader):
+    path = tmp_path / name
+    path.write_bytes(data)
+    return read_incoming(read_settled(path), choose)
+
+
+def test_an_export_with_levels_is_the_show(tmp_path: Path):
+    one = incoming(tmp_path, "night.asc", PLOT)
+    assert (one.role, one.reader) == ("source", "ascii/1")
+    assert one.cut is not None
+
+
+@pytest.mark.parametrize(
+    "name, data",
+    [
+        ("stage.mvr", rig(fixture(1))),
+        ("patch.csv", b"Channel,Position\n1,FOH\n"),
+        ("cues.csv", b"Cue,Label\n1,Storm\n"),
+    ],
+)
+def test_a_rig_or_a_cue_sheet_alone_is_no_show(tmp_path: Path, name, data):
+    one = incoming(tmp_path, name, data)
+    assert (one.role, one.reader, one.cut) == ("opaque", "", None)
+
+
+def test_a_source_that_cannot_be_read_is_kept_as_it_is_and_says_why(tmp_path: Path):
+    one = incoming(tmp_path, "stage.mvr", packed({"other.xml": b"<x/>"}))
+    assert (one.role, one.cut) == ("opaque", None)
+    assert "not readable as a show" in one.notes[0]
+
+
+class Exploding:
+    """A reader that fails in a way that no reader should."""
+
+    name, version, role = "exploding", "1", "source"
+    extensions, options = (".asc",), {}
+
+    def sniff(self, name, head):
+        return True
+
+    def judge(self, data):
+        return Wholeness("whole")
+
+    def read(self, data, options):
+        raise MemoryError("of the reader")
+
+
+def test_whatever_a_reader_does_the_file_comes_out_fit_to_be_kept(tmp_path: Path):
+    one = incoming(tmp_path, "night.asc", PLOT, lambda name, head: Exploding())
+    assert one.role == "opaque" and one.file.data == PLOT
+    assert "of the reader" in one.notes[0]
