@@ -33,6 +33,9 @@ UNLIKE = 0.5
 SHARED_AT_LEAST = 3
 """So many equal values at least make two things nearly the same."""
 
+BESIDE_NAME_AT_LEAST = 2
+"""The same where both have one name: the name, and something else."""
+
 TELLING = 3
 
 _NO_TRAITS: dict[Kind, frozenset[str]] = {

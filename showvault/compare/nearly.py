@@ -9,6 +9,7 @@ from collections import Counter, defaultdict
 from collections.abc import Mapping
 
 from showvault.compare.likeness import (
+    BESIDE_NAME_AT_LEAST,
     NEARLY,
     NEARLY_BY_NAME,
     SHARED_AT_LEAST,
@@ -49,7 +50,7 @@ def match_nearly(
         named = (thing, candidate) in of_one_name
         if (named and kind == "fixture") or (
             alike >= (NEARLY_BY_NAME if named else NEARLY)
-            and shared(one, other) >= SHARED_AT_LEAST
+            and shared(one, other) >= (BESIDE_NAME_AT_LEAST if named else SHARED_AT_LEAST)
             and _plausible(kind, gone[thing], come[candidate])
         ):
             weighed.append((-alike, ranks[thing], ranks[candidate], thing, candidate))

@@ -9,8 +9,8 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from showvault.compare.likeness import (
+    BESIDE_NAME_AT_LEAST,
     NEARLY_BY_NAME,
-    SHARED_AT_LEAST,
     UNLIKE,
     Traits,
     likeness,
@@ -62,7 +62,7 @@ def _of_one_name(
 
 
 def _alike(one: Traits, other: Traits) -> bool:
-    return likeness(one, other) >= NEARLY_BY_NAME and shared(one, other) >= SHARED_AT_LEAST
+    return likeness(one, other) >= NEARLY_BY_NAME and shared(one, other) >= BESIDE_NAME_AT_LEAST
 
 
 def _name(tree: Tree) -> str:

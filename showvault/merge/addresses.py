@@ -2,6 +2,7 @@
 
 Footprints are counted for each break, up to the last slot, as the check counts them (check.patch).
 Only overlaps that neither side has are a conflict: what a side overlaps by itself is its own doing.
+Where a fixture's own addresses are still to be decided, what they overlap is asked after that.
 """
 
 from collections import defaultdict
@@ -79,7 +80,10 @@ def settle_addresses(
     All patches are in the numbers of the merged show.
     """
     patched_anew: dict[str, Tree] = {}
+    undecided = _undecided(sides, decisions)
     for one, other, span in _new_overlaps(merged, sides):
+        if {one, other} & undecided:
+            continue
         mine, theirs = _whose(one, other, merged, sides)
         choice = decisions.settle(_conflict(mine, theirs, span, sides))
         losers = {"mine": (theirs,), "theirs": (mine,), "base": (mine, theirs)}
@@ -89,6 +93,24 @@ def settle_addresses(
             before = sides[choice].fixtures.get(number, {}).get("addresses", UNSET)
             patched_anew[number] = fixture if before is UNSET else {**fixture, "addresses": before}
     return patched_anew
+
+
+def _undecided(sides: Mapping[Origin, Patch], decisions: Decisions) -> set[str]:
+    """Return the fixtures that take other addresses on each side, and nobody decided which."""
+    open_ones: set[str] = set()
+    open_types: set[str] = set()
+    for conflict in decisions.open:
+        match conflict.path:
+            case ("patch", number) | ("patch", number, "addresses" | "type" | "mode"):
+                open_ones.add(number)
+            case ("fixture_types", of_type) | ("fixture_types", of_type, "modes", *_):
+                open_types.add(of_type)
+    mine, theirs = sides["mine"], sides["theirs"]
+    for number in mine.fixtures.keys() | theirs.fixtures.keys():
+        types = {side.fixtures.get(number, {}).get("type", "") for side in (mine, theirs)}
+        if types & open_types:
+            open_ones.add(number)
+    return {number for number in open_ones if mine.spans(number) != theirs.spans(number)}
 
 
 def _new_overlaps(merged: Patch, sides: Mapping[Origin, Patch]) -> Iterator[tuple[str, str, Span]]:
@@ -150,16 +172,17 @@ def _conflict(mine: str, theirs: str, span: Span, sides: Mapping[Origin, Patch])
         if span.first == span.last
         else f"addresses {span.first}–{span.last}"
     )
+    first, second = sorted((mine, theirs), key=place_order)
     ours = f"fixture {mine} at {_say_addresses(sides['mine'], mine)}"
     others = f"fixture {theirs} at {_say_addresses(sides['theirs'], theirs)}"
     before = [
         f"fixture {number} at {_say_addresses(sides['base'], number)}"
-        for number in (mine, theirs)
+        for number in (first, second)
         if number in sides["base"].fixtures
     ]
     base = ", ".join(before) if before else UNSET
     text = f"{where} taken by two fixtures: mine: {ours}; theirs: {others}"
-    pointer = pointer_to(("patch", theirs, "addresses"))
+    pointer = pointer_to(("patch", first, "addresses"))
     return Conflict(where, pointer, base, ours, others, text)
 
 

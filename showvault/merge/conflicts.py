@@ -37,6 +37,12 @@ class Conflict:
     text: str
     """The whole sentence, place included."""
 
+    @property
+    def path(self) -> Path:
+        """Return what the pointer leads along."""
+        tokens = self.pointer.split("/")[1:]
+        return tuple(token.replace("~1", "/").replace("~0", "~") for token in tokens)
+
     def side(self, choice: Choice) -> Tree:
         """Return the value of one side."""
         match choice:

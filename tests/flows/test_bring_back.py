@@ -141,6 +141,19 @@ def test_a_preset_whose_place_is_another_ones_now_gives_its_plain_values():
     assert "is another one now: plain values instead" in result.brought.notes[0]
 
 
+def test_a_cue_names_its_preset_by_the_number_of_now_though_another_one_stands_at_the_old():
+    def exchanged(show):
+        presets = show["presets"]["Color"]
+        presets["1.9"] = presets["1.3"]
+        presets["1.3"] = {"name": "Deep blue", "levels": {"102": {"ColorAdd_B": 9}}}
+        del cues(show)["2"]
+
+    result = back(evening(), "cue 2", later(exchanged))
+    assert result.brought.along == ()
+    stored = cues(show_of(result))["2"]["levels"]["101"]
+    assert stored == {"ColorAdd_R": {"preset": "Color 1.9"}, "Dimmer": 40}
+
+
 def test_a_fixture_that_is_gone_comes_along_without_its_addresses():
     def without(show):
         del show["patch"]["101"]

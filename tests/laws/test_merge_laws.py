@@ -12,15 +12,17 @@ from msgspec import UNSET
 
 from showvault.compare.applying import apply_comparison
 from showvault.compare.changes import Moved
-from showvault.merge.conflicts import always
+from showvault.merge.conflicts import Choice, Conflict, always
 from showvault.show.addressing import Thing
 from showvault.show.places import path_to, pointer_to
 from showvault.show.reading import find_faults
+from showvault.show.trees import parse_part
 from showvault.show.writing import write_show
 from tests.builders import Tree
 from tests.compare.pairs import comparison_of
-from tests.laws.edits import edited
-from tests.laws.sessions import Session, a_house, spelled, value_at
+from tests.laws.edits import SMALL, WHOLE, change_channels, edited, move_a_thing, readdress
+from tests.laws.sessions import Session, a_house, spelled, things_of, value_at
+from tests.merge.nights import NIGHTS, a_night
 from tests.merge.three_sides import Result, merge_trees
 from tests.strategies import shows
 
@@ -75,17 +77,62 @@ def test_swapping_two_sessions_swaps_labels_only(seed: int):
     assert_swaps(mine.before, mine.show, theirs.show)
 
 
+MEETING = (*[e for e in SMALL if e is not change_channels], *WHOLE, *[move_a_thing, readdress] * 5)
+
+
+@by_seed
+@given(seeds)
+def test_swapping_two_who_keep_meeting_swaps_labels_only(seed: int):
+    """They renumber, re-address and remove the same few things."""
+    chance = random.Random(seed)
+    base = a_house(chance)
+    mine, theirs = (Session(base, random.Random(seed + n)) for n in (1, 2))
+    few = [thing for thing in things_of(base) if chance.random() < 0.15]
+    for side in (mine, theirs):
+        side.busy |= set(things_of(base)) - set(few)
+        for edit in chance.choices(MEETING, k=25):
+            edit(side)
+    assert_swaps(base, mine.show, theirs.show)
+
+
+@by_seed
+@given(st.sampled_from(sorted(NIGHTS)), st.integers(0, 2**20))
+def test_swapping_the_sides_of_a_night_swaps_labels_only(row: str, seed: int):
+    night = a_night(row, seed)
+    assert_swaps(*map(parse_part, (night.base, night.mine, night.theirs)))
+
+
 def assert_swaps(base: Tree, one: Tree, other: Tree) -> None:
     there, back = merge_trees(base, one, other), merge_trees(base, other, one)
-    assert {labels(c.pointer, c.base, c.mine, c.theirs) for c in there.conflicts} == {
-        labels(c.pointer, c.base, c.theirs, c.mine) for c in back.conflicts
-    }
+    assert swapped_labels(there, TWO_NUMBERS) == labels_of(back, TWO_NUMBERS)
     if not there.conflicts:
         assert write_show(there.show) == write_show(back.show)
+    # What nobody decided has mine's number meanwhile, and that is how all else names it.
+    there, back = (
+        merge_trees(base, *sides, numbers_alone) for sides in ((one, other), (other, one))
+    )
+    assert swapped_labels(there) == labels_of(back)
     for choice, swapped in (("mine", "theirs"), ("base", "base")):
         one_way = merge_trees(base, one, other, always(choice))
         other_way = merge_trees(base, other, one, always(swapped))
         assert write_show(one_way.show) == write_show(other_way.show)
+
+
+TWO_NUMBERS = " got two new numbers: "
+
+
+def numbers_alone(conflict: Conflict) -> Choice | None:
+    return "base" if TWO_NUMBERS in conflict.text else None
+
+
+def labels_of(result: Result, among: str = "") -> set[tuple[str, ...]]:
+    found = [c for c in result.conflicts if among in c.text]
+    return {labels(c.pointer, c.base, c.mine, c.theirs) for c in found}
+
+
+def swapped_labels(result: Result, among: str = "") -> set[tuple[str, ...]]:
+    found = [c for c in result.conflicts if among in c.text]
+    return {labels(c.pointer, c.base, c.theirs, c.mine) for c in found}
 
 
 def labels(pointer: str, *values: Tree) -> tuple[str, ...]:
