@@ -26,6 +26,10 @@ from showvault.watch.sightings import (
 )
 
 LOOK_EVERY = 15.0
+GLANCE_EVERY = 2.0
+"""Seconds after which the watched places alone are looked at: a moment's work, however large they
+are, and what tells that a medium was pulled."""
+
 LOOK_WHEN_AWAY = 2.0
 LOOK_WHEN_POLLING = 1.0
 LOOK_AT_LEAST_APART = 0.25
@@ -63,6 +67,7 @@ class Observer:
         self._out_of_reach = False
         self._excused = True  # no notice could have told of what the next look finds
         self._next_look = 0.0
+        self._next_glance = 0.0
         self._not_before = 0.0
         self._mended: list[float] = []
 
@@ -89,6 +94,8 @@ class Observer:
             found += self._mend_if_dead(now)
         if now >= self._next_look:
             found += self._look_at_everything()
+        elif now >= self._next_glance and not self._away:
+            found += self._glance_at_places(now)
         untold = None if self._polling else self._hearing.untold(now)
         if untold is not None:
             found += self._give_up(f"the system did not tell that {untold.name} had changed")
@@ -100,9 +107,10 @@ class Observer:
         self._look_soon()
 
     def next_wake(self) -> float:
-        """The moment of the next look, monotonic."""
+        """The moment of the next look or glance, monotonic."""
         doubt = self._hearing.next_doubt()
-        return self._next_look if doubt is None else min(self._next_look, doubt + GRACE)
+        soonest = self._next_look if self._away else min(self._next_look, self._next_glance)
+        return soonest if doubt is None else min(soonest, doubt + GRACE)
 
     def wait(self, seconds: float) -> None:
         """Return when there is something to take, when woken, or after so many seconds."""
@@ -190,6 +198,13 @@ class Observer:
         self._plan_next_look(began)
         return found
 
+    def _glance_at_places(self, now: float) -> list[Sighting]:
+        self._next_glance = now + GLANCE_EVERY
+        found = self._look_at_places(())
+        if found:
+            self._look_soon()
+        return found
+
     def _list_files(self) -> Sequence[Path] | OutOfSight:
         try:
             return self._candidates()
@@ -262,4 +277,5 @@ class Observer:
             every = LOOK_WHEN_AWAY
         rest = max(LOOK_AT_LEAST_APART, SHARE_OF_TIME * (ended - began))
         self._not_before = ended + rest
+        self._next_glance = ended + GLANCE_EVERY
         self._next_look = ended + max(every, rest)

@@ -290,13 +290,52 @@ def test_a_folder_that_takes_its_watch_along_is_away_and_not_mended(stage: Stage
 
 
 def test_looking_takes_a_small_share_of_the_time_however_long_it_takes(stage: Stage) -> None:
+    looks = []
+
     def slow() -> list[Path]:
+        looks.append(stage.clock.monotonic())
         stage.clock.advance(6.0)
         return []
 
     stage.observe([stage.folder], slow)
     stage.observer.start(polling_because="a share")
-    assert stage.observer.next_wake() - stage.clock.monotonic() >= 60.0
+    before = len(looks)
+    for _ in range(59):
+        stage.after(1.0)
+    assert len(looks) == before
+    stage.after(1.0)
+    assert len(looks) == before + 1
+
+
+def test_a_place_that_is_gone_is_told_within_two_seconds_without_looking_at_files(
+    stage: Stage,
+) -> None:
+    looks = []
+
+    def count() -> list[Path]:
+        looks.append(stage.clock.monotonic())
+        return stage.candidates()
+
+    stage.observe([stage.folder], count)
+    stage.observer.start()
+    before = len(looks)
+    assert stage.after(1.9) == []
+    assert stage.observer.next_wake() - stage.clock.monotonic() <= 0.1 + 1e-9
+    stage.folder.rmdir()
+    assert [type(one) for one in stage.after(0.1)] == [Away]
+    assert len(looks) == before
+    stage.folder.mkdir()
+    assert [type(one) for one in stage.after(2.0)] == [Back]
+
+
+def test_a_folder_swapped_for_another_is_told_within_two_seconds(stage: Stage) -> None:
+    show = stage.save("evening.json", "{}")
+    stage.observer.start()
+    stage.folder.rename(stage.folder.with_name("elsewhere"))
+    stage.folder.mkdir()
+    stage.save("evening.json", "[]")
+    assert stage.after(2.0) == [Replaced(stage.folder)]
+    assert Touched(show) in stage.after(0.25)
 
 
 def test_an_empty_place_where_a_medium_was_is_away(stage: Stage) -> None:

@@ -316,7 +316,7 @@ def test_a_medium_pulled_and_plugged_in_again_loses_nothing(tmp_path: Path) -> N
         stage = Watching(stick)
         stage.observer.start()
         subprocess.run(["umount", "-l", str(stick)], check=True)
-        stage.later(15)
+        stage.later(2)
         stage.until(lambda: stage.saw(Away))
         assert mount()
         show.write_text("[]")
