@@ -11,7 +11,7 @@ from showvault.show.parts import parts_of
 from showvault.show.reading import find_faults
 from showvault.show.trees import parse_part
 from showvault.show.writing import write_show
-from tests.builders import Tree
+from tests.builders import Tree, a_cue, a_show_of_cues
 
 Edit = Callable[[Tree], object]
 
@@ -22,6 +22,20 @@ class Result(NamedTuple):
     show: Tree
     data: bytes
     conflicts: tuple[Conflict, ...]
+
+
+def four_cues() -> Tree:
+    """Four cues over dimmers and a wash light, a preset and a group."""
+    return a_show_of_cues(
+        {
+            "1": a_cue({"1": {"Dimmer": 50}}, label="House to half"),
+            "2": a_cue({"2": {"Dimmer": 60}, "101": {"Dimmer": 30}}, label="Storm breaks"),
+            "3": a_cue({"3": {"Dimmer": 70}}, label="Calm", link={"cue": "1"}),
+            "4": a_cue({"4": {"Dimmer": 80}}, label="Dawn"),
+        },
+        presets={"Color": {"1.3": {"name": "Amber", "levels": {"101": {"ColorAdd_R": 100}}}}},
+        groups={"1": {"name": "Bars", "fixtures": [1, 2, 3, 4]}},
+    )
 
 
 def merge_bytes(base: bytes, mine: bytes, theirs: bytes, decide: Decide = leave_open) -> Result:
