@@ -58,8 +58,11 @@ def command(
     from showvault.interchange.registry import installed_registry
     from showvault.report.records import as_json
     from showvault.report.terminal import safe
+    from showvault.show.fieldnames import require_field
     from showvault.vault.layout import read_vault_file, write_vault_file
 
+    for path in leave_out:
+        require_field(path)
     with open_found_vault(vault_folder) as vault, vault.writing("changing the settings"):
         described = read_vault_file(vault.folder)
         before = described.settings

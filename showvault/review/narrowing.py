@@ -7,7 +7,7 @@
 from collections.abc import Callable, Collection
 from dataclasses import replace
 
-from showvault.compare.changes import Comparison, Moved
+from showvault.compare.changes import Change, Changed, Comparison, Moved
 from showvault.review.effect import Because, CueEffect
 from showvault.review.hazards import find_hazards
 from showvault.review.lanes import Parameter
@@ -19,10 +19,11 @@ from showvault.show.addressing import Thing, thing_order
 def told_alone(review: Review, comparison: Comparison) -> Review:
     """Return the review with other changes to tell: those of ``comparison``, out of its own."""
     kinds = {
-        id(change): kind
+        _key(one): kind
         for change, kind in zip(review.comparison.changes, review.kinds, strict=True)
+        for one in (change, *(change.along if isinstance(change, Changed) else ()))
     }
-    told = tuple(kinds[id(change)] for change in comparison.changes)
+    told = tuple(kinds[_key(change)] for change in comparison.changes)
     return replace(review, comparison=comparison, kinds=told)
 
 
@@ -110,6 +111,11 @@ def causes_outside(review: Review) -> list[Thing]:
         if because.cause.source not in told
     }
     return sorted(found, key=thing_order)
+
+
+def _key(change: Change) -> tuple[object, ...]:
+    """Return what a change is known by: of one that was narrowed, a field may be left out."""
+    return change.thing, change.path if isinstance(change, Changed) else type(change)
 
 
 def _narrow(review: Review, kept: Callable[[CueEffect], Collection[Parameter]]) -> Review:

@@ -172,3 +172,12 @@ def test_a_group_without_its_page_is_answered_with_the_page():
     with pytest.raises(NoSuchGroupError) as caught:
         narrowed(Narrowing(groups=("9",)))
     assert "the groups are 1.1" in (caught.value.hint or "")
+
+
+def test_an_exchanged_fixture_of_which_a_field_is_left_out_is_reviewed_all_the_same():
+    before = a_full_show()
+    after = copy.deepcopy(before)
+    after["fixture_types"]["spare"] = {"modes": {"other": {"channels": []}}}
+    after["patch"]["101"].update(type="spare", mode="other")
+    said = told(Narrowing(left_out=("type",)), before, after)
+    assert "fixture 101" in said
