@@ -1,15 +1,24 @@
 """Put two people's work together."""
 
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from showvault.cli.options import format_option, vault_option
+from showvault.cli.options import (
+    format_option,
+    make_keeper,
+    now,
+    open_found_vault,
+    vault_option,
+)
 
 if TYPE_CHECKING:
     from showvault.cli.sources import Sources
-    from showvault.flows.combine import Input
+    from showvault.flows.combine import Combined, Input
+    from showvault.flows.keep import Keeper
+    from showvault.flows.placing import Placed
     from showvault.merge.conflicts import Choice, Conflict, Decide
 
 
@@ -57,7 +66,8 @@ def command(
     """Merge MINE and THEIRS, which were both made from BASE, field by field, level by level.
 
     Each may be a show file or a version (a number, a label, `latest`, a time such as 22:15). OUT
-    keeps the formatting of MINE.
+    keeps the formatting of MINE. What stands at OUT is kept as a version first; without a vault
+    that could keep it, nothing is written over it.
 
     Exit code 0: merged and written; 1: conflicts are left, each listed, and OUT is not written
     unless --even-open is given.
@@ -69,30 +79,63 @@ def command(
       showvault merge 41 44 45 --to tonight.json --decisions decided.json --take mine
     """
     from showvault.cli.sources import Sources
-    from showvault.files.durable import replace_durably
     from showvault.flows.combine import combine
     from showvault.merge.conflicts import always, leave_open
-    from showvault.merge.decisions import by_record
+    from showvault.merge.decisions import by_record, by_sentence
     from showvault.report.merging import merged_record, merged_text
     from showvault.report.records import as_json
 
     decide: Decide = always(take) if take else leave_open
     if decisions is not None:
         decide = by_record(_read_decisions(decisions), decide)
-    with Sources(vault_folder) as sources:
-        one, other, third = (_input(sources, text) for text in (base, mine, theirs))
-    combined = combine(one, other, third, decide)
-    while ask and combined.conflicts:
-        answers = {conflict.pointer: _ask(conflict) for conflict in combined.conflicts}
-        decide = by_record(answers, decide)
+    target = target.resolve()
+    with ExitStack() as stack:
+        with Sources(vault_folder) as sources:
+            one, other, third = (_input(sources, text) for text in (base, mine, theirs))
+            beside = None if sources.opened else target
+        keeper = _keeper_of(target, vault_folder, beside, stack)
         combined = combine(one, other, third, decide)
-    written = None
-    if even_open or not combined.conflicts:
-        replace_durably(target.resolve(), combined.data)
-        written = str(target)
-    record = merged_record(combined, written)
-    click.echo(as_json(record) if output == "json" else merged_text(combined, written))
+        while ask and combined.conflicts:
+            answers = {conflict.text: _ask(conflict) for conflict in combined.conflicts}
+            decide = by_sentence(answers, decide)
+            combined = combine(one, other, third, decide)
+        placed = None
+        if even_open or not combined.conflicts:
+            placed = _place(keeper, target, combined, f"{other.name} and {third.name} merged")
+    if output == "json":
+        click.echo(as_json(merged_record(combined, placed)))
+    else:
+        click.echo(merged_text(combined, placed))
     return 1 if combined.conflicts else 0
+
+
+def _keeper_of(
+    target: Path, vault_folder: Path | None, beside: Path | None, stack: ExitStack
+) -> "Keeper | None":
+    """Return what keeps what stands at a place; None where nothing does. Raises StandsThereError.
+
+    ``beside`` is what the vault has to watch, unless it is known already which is meant.
+    """
+    from showvault.flows.placing import StandsThereError
+    from showvault.vault.finding import NoVaultError
+
+    if not target.exists():
+        return None
+    try:
+        vault = stack.enter_context(open_found_vault(vault_folder, beside))
+    except NoVaultError as none:
+        raise StandsThereError(target) from none
+    return make_keeper(vault, None)
+
+
+def _place(keeper: "Keeper | None", target: Path, combined: "Combined", summary: str) -> "Placed":
+    from showvault.flows.placing import place_anew, place_over
+
+    if keeper is None:
+        return place_anew(target, combined.data)
+    placed = place_over(keeper, target, combined.data, summary, when=now())
+    keeper.afterwards()
+    return placed
 
 
 def _input(sources: "Sources", text: str) -> "Input":

@@ -102,6 +102,11 @@ class Sources:
             self._vault = self._stack.enter_context(open_found_vault(self._folder))
         return self._vault
 
+    @property
+    def opened(self) -> bool:
+        """Whether a version was named, so that it is known which vault is meant."""
+        return self._vault is not None
+
     def find(self, text: str) -> Source:
         """Find what a text names; raises ShowvaultError where it names nothing."""
         from showvault.vault.asking import resolve

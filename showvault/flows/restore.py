@@ -107,7 +107,7 @@ def restore_to(
     data = bytes_of_file(keeper.vault.store, version, file)
     before = _shown(keeper)
     ours = keeper.knows(target) and version.good
-    replaced = _keep_what_stands(keeper, [target], when)
+    replaced = keep_what_stands(keeper, [target], when)
     restored = _write(target, file, data)
 
     def record() -> Version | None:
@@ -125,7 +125,7 @@ def restore_in_place(
     store = keeper.vault.store
     before = _shown(keeper)
     contents = [(file, bytes_of_file(store, version, file)) for file in files]
-    replaced = _keep_what_stands(keeper, [path_of(file.path) for file, _ in contents], when)
+    replaced = keep_what_stands(keeper, [path_of(file.path) for file, _ in contents], when)
     restored = tuple(_write(path_of(file.path), file, data) for file, data in contents)
 
     def record() -> Version | None:
@@ -150,9 +150,10 @@ def _shown(keeper: Keeper) -> Version | None:
     return keeper.known.newest_show
 
 
-def _keep_what_stands(
-    keeper: Keeper, targets: Sequence[Path], when: datetime
+def keep_what_stands(
+    keeper: Keeper, targets: Sequence[Path], when: datetime, saying: Saying = _BEFORE
 ) -> tuple[Version, ...]:
+    """Keep or set aside what stands where something will be written; return the new versions."""
     whole: list[SettledFile] = []
     versions: list[Version] = []
     for target in targets:
@@ -167,9 +168,9 @@ def _keep_what_stands(
         versions.append(outcome.version)  # the watcher may have set these bytes aside before
     if whole:
         outcomes = keeper.keep(
-            [file for file in whole if keeper.knows(file.path)], when=when, saying=_BEFORE
+            [file for file in whole if keeper.knows(file.path)], when=when, saying=saying
         ) + keeper.keep_beside(
-            [file for file in whole if not keeper.knows(file.path)], when=when, saying=_BEFORE
+            [file for file in whole if not keeper.knows(file.path)], when=when, saying=saying
         )
         versions += [one.version for one in outcomes if not isinstance(one, Unchanged)]
     return tuple(dict.fromkeys(versions))

@@ -36,7 +36,11 @@ COLUMNS = (
     "text",
 )
 MOST_WARNINGS = 8
-_TITLES = {"looks": "LOOKS DIFFERENT", "plays": "PLAYS DIFFERENTLY", "neither": "NEITHER"}
+_TITLES = {
+    "looks": "LOOKS DIFFERENT",
+    "plays": "PLAYS DIFFERENTLY",
+    "neither": "NO DIFFERENCE ON STAGE",
+}
 _LIVE = ("=", "+", "-", "@", "\t", "\r")
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]<>#|!])")
 

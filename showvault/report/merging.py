@@ -6,6 +6,7 @@ from typing import Any
 from showvault.check.finding import Finding
 from showvault.flows.bring_back import BroughtBack
 from showvault.flows.combine import Combined
+from showvault.flows.placing import Placed
 from showvault.flows.rewriting import Rewritten
 from showvault.flows.undo import Undone
 from showvault.look.levels import ABSENT, percent_as_json, percent_of
@@ -28,12 +29,14 @@ LEVELS_A_CUE = 4
 """How many levels of a cue are told one by one."""
 
 
-def merged_record(combined: Combined, written: str | None) -> dict[str, Any]:
+def merged_record(combined: Combined, placed: Placed | None) -> dict[str, Any]:
     """Return what a merge did, for programs."""
     return {
         "merged": not combined.conflicts,
-        "written": written is not None,
-        "path": written,
+        "written": placed is not None,
+        "path": None if placed is None else str(placed.path),
+        "number": placed.version.number if placed is not None and placed.version else None,
+        "replaced": [] if placed is None else [version.number for version in placed.replaced],
         "conflicts": [conflict.as_json() for conflict in combined.conflicts],
         "decided": [
             {**conflict.as_json(), "take": choice} for conflict, choice in combined.decided
@@ -44,7 +47,7 @@ def merged_record(combined: Combined, written: str | None) -> dict[str, Any]:
     }
 
 
-def merged_text(combined: Combined, written: str | None) -> str:
+def merged_text(combined: Combined, placed: Placed | None) -> str:
     """Say what a merge did: conflicts, new findings, what looks as neither side left it."""
     lines = conflict_lines(combined.conflicts)
     lines += [f"decided: {safe(c.text)}: {choice}" for c, choice in combined.decided]
@@ -52,13 +55,15 @@ def merged_text(combined: Combined, written: str | None) -> str:
     lines += met_lines(combined.met)
     lines += caution_lines(combined.cautions)
     left = len(combined.conflicts)
-    if written is None:
-        lines.append(f"not written: {_count(left, 'conflict')} left to decide")
-    elif left:
-        lines.append(f"{safe(written)}: written, mine standing in {_count(left, 'open conflict')}")
-    else:
-        lines.append(f"{safe(written)}: merged and written")
-    return "\n".join(lines)
+    if placed is None:
+        return "\n".join([*lines, f"not written: {_count(left, 'conflict')} left to decide"])
+    lines += [
+        f"version {version.number} keeps what stood there before" for version in placed.replaced
+    ]
+    standing = f"written, mine standing in {_count(left, 'open conflict')}"
+    did = standing if left else "merged and written"
+    kept = f", kept as version {placed.version.number}" if placed.version is not None else ""
+    return "\n".join([*lines, f"{safe(str(placed.path))}: {did}{kept}"])
 
 
 def brought_record(back: BroughtBack, written: Rewritten | None) -> dict[str, Any]:
@@ -182,7 +187,8 @@ def met_lines(met: Sequence[MetCue]) -> list[str]:
     told = [
         f"  {safe(say_thing(one.cue))}: {_say_met(level)}" for one in met for level in one.levels
     ]
-    lines = ["on stage as neither side left it:", *told[:MOST]]
+    headline = "cues that look as neither of you left them (what each edited meets in them):"
+    lines = [headline, *told[:MOST]]
     if len(told) > MOST:
         lines.append(f"  and {len(told) - MOST} more levels")
     for number in dict.fromkeys(one.cue.list for one in met):

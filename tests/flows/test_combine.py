@@ -4,7 +4,7 @@ import pytest
 
 from showvault.flows.combine import Combined, Input, combine
 from showvault.merge.conflicts import Conflict, always, leave_open
-from showvault.merge.decisions import DecisionsError, by_record, decisions_from
+from showvault.merge.decisions import DecisionsError, by_record, by_sentence, decisions_from
 from showvault.show.addressing import Thing
 from showvault.show.reading import NotUnderstoodError
 from tests.builders import Tree, a_cue, a_show_of_cues, as_bytes
@@ -102,6 +102,13 @@ def test_a_file_of_decisions_answers_by_place_or_by_pointer():
     asked = [("list 1 cue 1", "/x"), ("y", "/cue_lists/1/cues/2"), ("z", "/z")]
     conflicts = [Conflict(place, pointer, 1, 2, 3, "") for place, pointer in asked]
     assert [decide(conflict) for conflict in conflicts] == ["theirs", "base", "mine"]
+
+
+def test_two_conflicts_at_one_place_are_answered_one_by_one():
+    sentences = ("fixture 3 overlaps fixture 4", "fixture 3 overlaps fixture 5")
+    decide = by_sentence({sentences[0]: "mine", sentences[1]: "theirs"}, leave_open)
+    one, other, third = (Conflict("x", "/x", 1, 2, 3, text) for text in (*sentences, "else"))
+    assert (decide(one), decide(other), decide(third)) == ("mine", "theirs", None)
 
 
 def test_the_conflicts_of_a_merge_with_take_added_are_decisions():

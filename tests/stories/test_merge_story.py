@@ -43,6 +43,40 @@ def test_a_conflict_is_listed_and_nothing_is_written_until_somebody_decides(
     assert json.loads(out.read_bytes())["cue_lists"]["1"]["cues"]["4"]["label"] == "Lightning"
 
 
+def test_what_stands_where_a_merged_show_goes_is_a_version_first(desk: Desk, play: bytes):
+    first = desk.snapshot("show.json", play)
+    mine = desk.snapshot("show.json", play_with(play, "4", label="Thunder"))
+    theirs = desk.save("theirs.json", play_with(play, "5", fade_in=8))
+    unsaved = play_with(play, "4", label="Not kept yet")
+    out = desk.save("show.json", unsaved)
+    told = desk.ask("merge", str(first), str(mine), theirs, "--to", out)
+    assert told["replaced"] == [mine + 1]
+    assert desk.restored(mine + 1) == unsaved
+    assert (told["written"], told["number"]) == (True, mine + 2)
+    assert desk.restored(mine + 2) == out.read_bytes()
+    desk.do("restore", "previous")
+    assert out.read_bytes() == unsaved
+
+
+def test_a_file_outside_the_show_is_kept_too_before_a_merged_show_takes_its_place(
+    desk: Desk, play: bytes
+):
+    first = desk.snapshot("show.json", play)
+    out = desk.root / "notes.txt"
+    out.write_bytes(b"written by hand")
+    told = desk.ask("merge", str(first), str(first), str(first), "--to", out)
+    (number,) = told["replaced"]
+    assert desk.restored_file(str(number), "notes.txt") == b"written by hand"
+
+
+def test_without_a_vault_nothing_is_written_over(desk: Desk, play: bytes):
+    files = [desk.save(name, play) for name in ("base.json", "mine.json", "theirs.json")]
+    answer = desk.run("merge", *files, "--to", files[1])
+    assert answer.code == 2
+    assert "is there already and no vault keeps it; nothing was written" in answer.err
+    assert files[1].read_bytes() == play
+
+
 def test_one_cue_is_brought_back_and_restore_previous_undoes_that(desk: Desk, play: bytes):
     desk.snapshot("show.json", play)
     edited = play_with(play, "4", label="Thunder", fade_in=77)
