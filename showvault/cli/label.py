@@ -27,19 +27,20 @@ def command(
       showvault label 22:15 before the notes
       showvault label "second preview" --remove second preview
     """
+    from showvault.flows.naming import give_name, on_one_line
     from showvault.flows.who import find_who
     from showvault.report.terminal import safe
     from showvault.vault.asking import resolve
-    from showvault.vault.labelling import remove_label, set_label
+    from showvault.vault.labelling import remove_label
 
-    name = " ".join(text)
+    name = on_one_line(text)
     with open_found_vault(vault_folder) as vault:
         found = resolve(vault.store, version, now=now())
         labeller = find_who(who, os.environ)
         if remove:
             remove_label(vault, name, who=labeller)
         else:
-            set_label(vault, found.commit, name, who=labeller)
+            give_name(vault, found, name, who=labeller)
             meant = resolve(vault.store, name, now=now())
             if meant.commit != found.commit:
                 warn(

@@ -42,11 +42,11 @@ def command(
       showvault snapshot --label "first preview" --note "before the re-focus"
     """
     from showvault.flows.by_hand import require_saves, snapshot
+    from showvault.flows.naming import give_name, on_one_line
     from showvault.flows.opening import choose_vault
     from showvault.flows.outcomes import Saying
     from showvault.report.outcomes import snapshot_record, snapshot_text
     from showvault.report.records import as_json
-    from showvault.vault.labelling import set_label
 
     folder = vault_folder
     if path is not None:
@@ -59,10 +59,10 @@ def command(
         keeper = make_keeper(vault, who)
         roots = [path.resolve()] if path else [Path(root) for root in vault.description.watched]
         taken = snapshot(keeper, roots, when=now(), saying=Saying(note=note))
-        if label and taken.newest is not None:
-            set_label(vault, taken.newest.commit, label, who=keeper.who)
         # Said before what comes afterwards, so that nothing there can hide that it is kept.
         click.echo(as_json(snapshot_record(taken)) if output == "json" else snapshot_text(taken))
+        if label and taken.newest is not None:
+            give_name(vault, taken.newest, on_one_line([label]), who=keeper.who)
         for sentence in keeper.afterwards():
             warn(sentence)
     for failed, error in taken.failed:

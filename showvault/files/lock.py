@@ -37,7 +37,15 @@ class Holder(msgspec.Struct, frozen=True):
     """What the holder does, in a few words."""
 
     def __str__(self) -> str:
-        return f"{self.what} (process {self.pid} on {self.host}, since {self.since})"
+        return f"{self.what} (process {self.pid} on {self.host}, since {_say_time(self.since)})"
+
+
+def _say_time(text: str) -> str:
+    """Say a time as the clock on the wall shows it; a text that is none stays as it is."""
+    try:
+        return f"{datetime.fromisoformat(text).astimezone():%H:%M on %Y-%m-%d}"
+    except ValueError:
+        return text
 
 
 class LockHeldError(ShowvaultError):

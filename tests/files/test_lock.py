@@ -23,6 +23,8 @@ def test_a_second_holder_is_told_who_holds_it(tmp_path: Path) -> None:
     assert holder is not None
     assert (holder.pid, holder.what) == (os.getpid(), "showvault watch")
     assert holder.since == "2026-11-24T22:15:00+00:00"
+    local = datetime.fromisoformat(holder.since).astimezone()
+    assert f"since {local:%H:%M} on {local:%Y-%m-%d}" in str(caught.value)
     assert caught.value.exit_code == 5
 
 

@@ -89,6 +89,31 @@ def test_a_snapshot_takes_label_note_and_name_of_whoever_made_it(desk, play):
     assert "before the tour" in version["note"]
 
 
+def test_a_name_that_is_taken_says_by_whom_and_the_snapshot_is_kept_all_the_same(
+    desk, play, edited
+):
+    desk.snapshot("play.json", play)
+    desk.do("label", "1", "second", "preview")
+    path = desk.save("play.json", edited(65))
+    answer = desk.run("snapshot", path, "--label", "Second Preview", "--vault", desk.vault)
+    assert answer.code == 3
+    assert "kept version 2" in answer.out
+    assert "already names version 1" in answer.err
+    assert "showvault label 1 --remove" in answer.err
+    desk.do("label", "1", "--remove", "second", "preview")
+    desk.do("label", "2", "second", "preview")
+    assert desk.versions()[0]["label"] == "second preview"
+
+
+def test_a_name_is_one_line_whatever_was_pasted(desk, play, edited):
+    desk.snapshot("play.json", play)
+    desk.do("label", "latest", "first\n\tpreview\r\n")
+    assert desk.versions()[0]["label"] == "first preview"
+    desk.snapshot("play.json", edited(65))
+    desk.do("restore", "first preview")
+    assert desk.versions()[0]["summary"] == "version 1 (first preview) restored"
+
+
 def test_a_version_is_found_by_the_time_it_was_kept(desk, play):
     """The minute that a list shows is a name for the version kept in it."""
     desk.snapshot("play.json", play)
