@@ -10,12 +10,11 @@ from typing import TypeAlias
 import msgspec
 from msgspec import Raw
 
-from showvault.show.trees import Tree, parse_part
+from showvault.show.trees import Tree, members_of, parse_part
 
 Members: TypeAlias = Mapping[str, Raw]
 """The members of an object, each as the bytes it is written in."""
 
-_MEMBERS = msgspec.json.Decoder(dict[str, Raw])
 _DEEPER = ("levels",)
 """Fields that are big and whose members are looked at one by one."""
 
@@ -32,21 +31,14 @@ class Glance(dict[str, Raw]):
     def deeper(self, name: str) -> Members | None:
         """Return the members of one of its fields; None where it has none, or is no object."""
         if name not in self._deeper:
-            self._deeper[name] = _members(self[name]) if name in self else None
+            self._deeper[name] = members_of(self[name]) if name in self else None
         return self._deeper[name]
 
 
 def glance_at(data: bytes) -> Glance | None:
     """Return the members of an object; None for anything else."""
-    found = _members(data)
+    found = members_of(data)
     return None if found is None else Glance(found)
-
-
-def _members(data: bytes | Raw) -> dict[str, Raw] | None:
-    try:
-        return _MEMBERS.decode(data)
-    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
-        return None
 
 
 def holds_alike(one: Glance, other: Glance, fields: tuple[str, ...]) -> bool:

@@ -13,6 +13,7 @@ import msgspec
 from msgspec import Raw
 
 from showvault.show.addressing import Kind, Thing
+from showvault.show.trees import members_of
 
 SECTIONS: dict[str, Kind] = {
     "curves": "curve",
@@ -54,8 +55,8 @@ class Outline(msgspec.Struct):
     playbacks: dict[str, Raw] = {}
 
 
+_NOTHING = Raw(b"null")
 _OUTLINE = msgspec.json.Decoder(Outline)
-_MEMBERS = msgspec.json.Decoder(dict[str, Raw])
 _LIST = msgspec.json.Decoder(_ListOutline)
 
 
@@ -90,29 +91,20 @@ def outline_of(data: bytes) -> Outline | None:
 
 def _outline_as_far_as_it_goes(data: bytes) -> Outline | None:
     """Leave out each section, preset class and cue list that is no object."""
-    sections = _members(data)
+    sections = members_of(data)
     if sections is None:
         return None
     outline = Outline()
     for name in SECTIONS:
-        setattr(outline, name, _members(sections.get(name)) or {})
-    for group, raw in (_members(sections.get("presets")) or {}).items():
-        outline.presets[group] = _members(raw) or {}
-    for number, raw in (_members(sections.get("cue_lists")) or {}).items():
+        setattr(outline, name, members_of(sections.get(name, _NOTHING)) or {})
+    for group, raw in (members_of(sections.get("presets", _NOTHING)) or {}).items():
+        outline.presets[group] = members_of(raw) or {}
+    for number, raw in (members_of(sections.get("cue_lists", _NOTHING)) or {}).items():
         try:
             outline.cue_lists[number] = _LIST.decode(raw)
         except (msgspec.DecodeError, RecursionError, UnicodeDecodeError):
             continue
     return outline
-
-
-def _members(data: bytes | Raw | None) -> dict[str, Raw] | None:
-    if data is None:
-        return None
-    try:
-        return _MEMBERS.decode(data)
-    except (msgspec.DecodeError, RecursionError, UnicodeDecodeError):
-        return None
 
 
 def things_of(outline: Outline) -> Iterator[tuple[Thing, Raw]]:
