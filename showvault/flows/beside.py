@@ -31,7 +31,7 @@ def saved_at(file: VersionFile) -> datetime | None:
 
 
 def _beside(version: Version) -> dict[str, VersionFile]:
-    return {file.name: file for file in version.files if file.role in ("opaque", "source")}
+    return {file.name: file for file in version.files if file.role == "opaque"}
 
 
 def _bytes(file: VersionFile | None) -> str:

@@ -14,6 +14,7 @@ from showvault.files.reading import SettledFile, identify, read_settled
 from showvault.flows.incoming import path_of
 from showvault.flows.keep import Keeper
 from showvault.flows.outcomes import Saying, Unchanged
+from showvault.flows.respelling import Respelling, read_to_respell
 from showvault.show.cutting import CutShow, cut_into_parts
 from showvault.show.reading import NotUnderstoodError, decode_show, find_faults
 from showvault.vault.versions import Version
@@ -42,10 +43,13 @@ class ChangedMeanwhileError(ShowvaultError):
 
 @dataclass(frozen=True)
 class CurrentShow:
-    """The file as it stands."""
+    """The show as it stands."""
 
     file: SettledFile
+    """Its bytes are those of the neutral show, whatever format the file has."""
     cut: CutShow
+    respelling: Respelling | None = None
+    """The file itself, where its format is another one."""
 
 
 @dataclass(frozen=True)
@@ -65,26 +69,35 @@ def read_current(keeper: Keeper) -> CurrentShow:
     show = newest.show_file if newest is not None else None
     if show is None:
         raise NoCurrentShowError("nothing has been kept yet")
-    if show.role != "show":
-        raise NoCurrentShowError(f"{show.name} is not a neutral show, and only that can be edited")
     file = read_settled(path_of(show.path))
+    respelling = None
+    if show.role == "source":
+        reader = keeper.choose_reader(file.path.name, file.data)
+        respelling = read_to_respell(file, reader)
+        file = file._replace(data=respelling.show)
     cut = cut_into_parts(file.data)
     if cut is None:
         decode_show(file.data, show.name)
         raise NotUnderstoodError(find_faults(file.data), show.name)
-    return CurrentShow(file, cut)
+    return CurrentShow(file, cut, respelling)
 
 
 def replace_current(
     keeper: Keeper, current: CurrentShow, data: bytes, summary: str, *, when: datetime
 ) -> Rewritten:
-    """Keep what stands there, write, and keep the result. Raises ChangedMeanwhileError."""
-    path = current.file.path
-    before = keeper.keep([current.file], when=when, saying=Saying(note=f"kept before: {summary}"))
+    """Keep what stands there, write, and keep the result.
+
+    Raises ChangedMeanwhileError, or CannotRespellError before anything is done.
+    """
+    path, stands, note = current.file.path, current.file, ""
+    if current.respelling is not None:
+        stands, note = current.respelling.file, current.respelling.note
+        data = current.respelling.spell(data)
+    before = keeper.keep([stands], when=when, saying=Saying(note=f"kept before: {summary}"))
     if identify(path) != current.file.identity:
         raise ChangedMeanwhileError(path)
     replace_durably(path, data)
-    after = keeper.keep([read_settled(path)], when=when, saying=Saying(summary=summary))
+    after = keeper.keep([read_settled(path)], when=when, saying=Saying(summary=summary, note=note))
     replaced = next((one.version for one in before if not isinstance(one, Unchanged)), None)
     version = next((one.version for one in after if not isinstance(one, Unchanged)), None)
     return Rewritten(path, replaced, version)

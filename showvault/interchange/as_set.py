@@ -9,9 +9,18 @@ from dataclasses import replace
 from typing import TypeAlias
 
 from showvault.errors import ShowvaultError
-from showvault.interchange.reader import OptionError, Options, Reader, ReadResult, Role
+from showvault.interchange.reader import (
+    OptionError,
+    Options,
+    Reader,
+    ReadResult,
+    Role,
+    Writer,
+    WriteResult,
+)
 from showvault.interchange.registry import Registry
 from showvault.show.reading import Wholeness
+from showvault.show.trees import Tree
 
 ReaderOptions: TypeAlias = Mapping[str, Options]
 """Options by the name of their reader."""
@@ -23,8 +32,8 @@ class ReaderAsSet:
     """A reader with options that it always gets; its version says which."""
 
     def __init__(self, reader: Reader, chosen: Options) -> None:
-        self._reader = reader
-        self._chosen = dict(chosen)
+        self.reader = reader
+        self.chosen = dict(chosen)
         self.name = reader.name
         self.version = f"{reader.version} {say_options(chosen)}"
         self.role: Role = reader.role
@@ -33,16 +42,16 @@ class ReaderAsSet:
 
     def sniff(self, name: str, head: bytes) -> bool:
         """Ask the reader."""
-        return self._reader.sniff(name, head)
+        return self.reader.sniff(name, head)
 
     def judge(self, data: bytes) -> Wholeness:
         """Ask the reader."""
-        return self._reader.judge(data)
+        return self.reader.judge(data)
 
     def read(self, data: bytes, options: Options) -> ReadResult:
         """Read as it was set, and say so; ``options`` that are given here count before that."""
-        result = self._reader.read(data, {**self._chosen, **options})
-        said = f"read with {say_options(self._chosen)}, as the settings of this vault say"
+        result = self.reader.read(data, {**self.chosen, **options})
+        said = f"read with {say_options(self.chosen)}, as the settings of this vault say"
         return replace(result, notes=(*result.notes, said))
 
 
@@ -55,6 +64,19 @@ def choose_as_set(choose: ChooseReader, options: Callable[[], ReaderOptions]) ->
         return ReaderAsSet(reader, chosen) if chosen and reader.role == "source" else reader
 
     return choose_with_options
+
+
+def writing_of(reader: Reader) -> Callable[[Tree], WriteResult] | None:
+    """Return what writes files that this reader reads as they are meant; None if nothing does."""
+    inner: Reader = reader
+    chosen: Options = {}
+    if isinstance(reader, ReaderAsSet):
+        inner, chosen = reader.reader, reader.chosen
+    if not isinstance(inner, Writer):
+        return None
+    writer: Writer = inner
+    options = {name: value for name, value in chosen.items() if name in writer.options}
+    return lambda show: writer.write(show, options)
 
 
 def with_option(options: ReaderOptions, text: str, registry: Registry) -> dict[str, dict[str, str]]:

@@ -1,10 +1,18 @@
 """What a reader keeps in ``extra`` for the writer of its own format, and what is not carried."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from showvault.interchange.loss_book import LossBook
 from showvault.show.trees import Tree
+
+
+def count_sections(show: Mapping[str, Tree], carried: Collection[str], book: LossBook) -> None:
+    """Enter the sections of a show that a format has no place for; an empty one is none."""
+    for name in sorted(show.keys() - carried):
+        held = show[name]
+        is_section = isinstance(held, dict | list) and name != "extra"
+        book.add(name.replace("_", " "), "the show", len(held) if is_section else 1)
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from showvault.interchange.aside import Aside
+from showvault.interchange.aside import Aside, count_sections
 from showvault.interchange.exact_numbers import plain_number
 from showvault.interchange.loss_book import LossBook
 from showvault.interchange.mvr_reading import SCENE_FILE, UNKNOWN_TYPE
@@ -45,11 +45,7 @@ def write_rig(show: Tree) -> WriteResult:
     scene = _Scene(book, patch)
     for key in sorted(patch, key=place_order):
         scene.add(key, patch[key])
-    for name in sorted(show.keys() - {"format", "format_version", "patch", "fixture_types"}):
-        held = show[name]
-        book.add(
-            name.replace("_", " "), "the show", len(held) if isinstance(held, dict | list) else 1
-        )
+    count_sections(show, {"format", "format_version", "patch", "fixture_types"}, book)
     book.add(
         "fixture type files: the archive names them and does not hold them",
         "the rig",

@@ -21,7 +21,7 @@ from showvault.interchange.ascii_values import (
     AsciiPatch,
     AsciiTime,
 )
-from showvault.interchange.aside import Aside
+from showvault.interchange.aside import Aside, count_sections
 from showvault.interchange.intensities import (
     IntensityPart,
     IntensityResolver,
@@ -76,10 +76,7 @@ class _Writing:
         ]
         patch = [entry for key in self.in_order("patch") for entry in self.fixture(key)]
         self.count_types(bool(self.show.get("patch") or self.channels))
-        for name in sorted(self.show.keys() - _CARRIED):
-            held = self.show[name]
-            count = len(held) if isinstance(held, dict | list) else 1
-            self.book.add(name.replace("_", " "), "the show", count)
+        count_sections(self.show, _CARRIED, self.book)
         aside = self.aside.take(
             self.show, "the show", {"manufacturer", "console", "set", "verbatim"}
         )

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Mapping
 
+from showvault.interchange.aside import count_sections
 from showvault.interchange.loss_book import LossBook
 from showvault.interchange.table_cells import Grid, guard_text, spell_number
 from showvault.interchange.table_columns import TABLES, TableKind
@@ -45,10 +46,7 @@ def table_of(show: Tree, kind: TableKind, book: LossBook) -> Grid:
 def count_left_out(show: Tree, kinds: tuple[TableKind, ...], book: LossBook) -> None:
     """Enter the sections of a show that are in none of these tables."""
     carried = {"format", "format_version", *(SECTIONS[kind] for kind in kinds)}
-    for name in sorted(show.keys() - carried):
-        held = show[name]
-        count = len(held) if isinstance(held, dict | list) else 1
-        book.add(name.replace("_", " "), "the show", count)
+    count_sections(show, carried, book)
 
 
 def _patch_rows(patch: Tree, book: LossBook) -> Iterator[Row]:

@@ -81,6 +81,34 @@ def test_versions_that_were_read_otherwise_are_read_again_when_they_are_compared
     assert "read again by ascii/1 cues=moves" in look.err
 
 
+def test_one_cue_of_an_export_is_brought_back_and_edits_are_undone_in_its_own_format(desk):
+    first = desk.snapshot("night.asc", plot(30))
+    last = desk.snapshot("night.asc", plot(75))
+    back = desk.do("restore", str(first), "cue", "2")
+    assert "cue 2" in back.out
+    stands = (desk.shows / "night.asc").read_bytes()
+    assert b"CHAN 1@50 2@30" in stands and stands.endswith(b"ENDDATA\r\n")
+    assert "layout are not kept" in desk.versions()[0]["note"]
+    desk.do("restore", str(last))
+    desk.do("undo", str(last))
+    assert b"CHAN 1@50 2@30" in (desk.shows / "night.asc").read_bytes()
+
+
+def test_an_export_that_would_lose_something_is_left_alone(desk):
+    first = desk.snapshot("night.asc", plot(30))
+    odd = plot(75).replace(b"ENDDATA", b"DANCE 1\r\nENDDATA")
+    desk.snapshot("night.asc", odd)
+    answer = desk.run("restore", str(first), "cue", "2", "--vault", desk.vault)
+    assert answer.code == 3 and "unknown keyword" in answer.err
+    assert (desk.shows / "night.asc").read_bytes() == odd
+
+
+def test_a_comparison_does_not_call_the_export_itself_undescribed(desk):
+    first = desk.snapshot("night.asc", plot(30))
+    last = desk.snapshot("night.asc", plot(75))
+    assert "not described" not in desk.do("compare", str(first), str(last)).out
+
+
 def test_a_comparison_of_two_exports_says_how_they_were_read(desk):
     desk.save("a.asc", plot(30))
     desk.save("b.asc", plot(40).replace(b"2@40", b"2@40 9@999"))
