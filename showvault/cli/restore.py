@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from showvault.flows.keep import Keeper
     from showvault.flows.restore import Restored
     from showvault.merge.bringing import Needs
+    from showvault.report.merging import Outcome
 
 
 @click.command("restore")
@@ -140,6 +141,7 @@ def _bring_back(
     output: str,
 ) -> None:
     from showvault.flows.bring_back import bring_back
+    from showvault.flows.outcomes import AlreadySo
     from showvault.flows.rewriting import read_current, replace_current
     from showvault.flows.stored import parts_of_version
     from showvault.report.merging import brought_record, brought_text
@@ -161,8 +163,10 @@ def _bring_back(
             needs=needs,
             neighbours=neighbours,
         )
-        written = None
-        if not dry_run:
+        written: Outcome = None
+        if back.data == current.file.data:
+            written = AlreadySo(current.file.path)
+        elif not dry_run:
             summary = f"{words} of version {found.number} brought back"
             written = replace_current(keeper, current, back.data, summary, when=now())
             keeper.afterwards()

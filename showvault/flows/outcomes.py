@@ -35,6 +35,13 @@ class SetAside:
 
 
 @dataclass(frozen=True)
+class AlreadySo:
+    """The show is as it was asked for already: nothing had to be written."""
+
+    path: Path
+
+
+@dataclass(frozen=True)
 class Saying:
     """What a person says of a version that is taken by hand."""
 

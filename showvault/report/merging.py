@@ -1,11 +1,12 @@
 """What merging, bringing back and undoing did, as text and as records."""
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, TypeAlias
 
 from showvault.check.finding import Finding
 from showvault.flows.bring_back import BroughtBack
 from showvault.flows.combine import Combined
+from showvault.flows.outcomes import AlreadySo
 from showvault.flows.placing import Placed
 from showvault.flows.rewriting import Rewritten
 from showvault.flows.undo import Undone
@@ -15,7 +16,8 @@ from showvault.merge.met import MetCue, MetLevel
 from showvault.report.cautions import caution_lines, caution_record
 from showvault.report.terminal import safe
 from showvault.review.effect import CueEffect
-from showvault.review.ranges import say_cues, say_fixtures
+from showvault.review.level_folding import Sentence
+from showvault.review.ranges import fold_numbers, say_cues, say_fixtures
 from showvault.review.stage_json import on_stage_as_json
 from showvault.review.values import say_number
 from showvault.review.wording import say_change
@@ -27,6 +29,9 @@ MOST = 20
 
 LEVELS_A_CUE = 4
 """How many levels of a cue are told one by one."""
+
+Outcome: TypeAlias = Rewritten | AlreadySo | None
+"""What was written; None where nobody meant to write, or conflicts are left."""
 
 
 def merged_record(combined: Combined, placed: Placed | None) -> dict[str, Any]:
@@ -66,7 +71,7 @@ def merged_text(combined: Combined, placed: Placed | None) -> str:
     return "\n".join([*lines, f"{safe(str(placed.path))}: {did}{kept}"])
 
 
-def brought_record(back: BroughtBack, written: Rewritten | None) -> dict[str, Any]:
+def brought_record(back: BroughtBack, written: Outcome) -> dict[str, Any]:
     """Return what bringing something back does, for programs."""
     return {
         **_written_record(written),
@@ -81,7 +86,7 @@ def brought_record(back: BroughtBack, written: Rewritten | None) -> dict[str, An
     }
 
 
-def brought_text(back: BroughtBack, written: Rewritten | None) -> str:
+def brought_text(back: BroughtBack, written: Outcome) -> str:
     """Say what bringing something back does on stage, and what was written."""
     brought = back.brought
     lines = [f"brought back: {safe(', '.join(map(say_thing, brought.asked)))}"]
@@ -96,10 +101,12 @@ def brought_text(back: BroughtBack, written: Rewritten | None) -> str:
     if not back.asked and not back.others:
         lines.append("nothing looks different on stage")
     lines += finding_lines(back.findings)
-    return "\n".join([*lines, *caution_lines(back.cautions), *_written_lines(written)])
+    if not isinstance(written, AlreadySo):
+        lines += caution_lines(back.cautions)
+    return "\n".join([*lines, *written_lines(written)])
 
 
-def undone_record(undone: Undone, written: Rewritten | None) -> dict[str, Any]:
+def undone_record(undone: Undone, written: Outcome) -> dict[str, Any]:
     """Return what undoing changes does, for programs."""
     return {
         **_written_record(written),
@@ -111,12 +118,28 @@ def undone_record(undone: Undone, written: Rewritten | None) -> dict[str, Any]:
     }
 
 
-def undone_text(undone: Undone, numbers: Sequence[int], written: Rewritten | None) -> str:
-    """Say which changes are undone, by their numbers, and what that does on stage."""
-    lines = [
-        f"undo {number}: {safe(say_change(change))}"
-        for number, change in zip(numbers, undone.chosen.changes, strict=True)
-    ]
+def undone_text(undone: Undone, numbers: Sequence[int]) -> str:
+    """Say one by one which changes are undone, by their numbers, and what that does on stage."""
+    return _undone_text(
+        undone,
+        [
+            f"undo {number}: {safe(say_change(change))}"
+            for number, change in zip(numbers, undone.chosen.changes, strict=True)
+        ],
+    )
+
+
+def undone_folded_text(undone: Undone, sentences: Sequence[Sentence]) -> str:
+    """Say in few sentences what is undone, the numbers of its changes with each."""
+    return _undone_text(undone, [_undo_line(sentence) for sentence in sentences])
+
+
+def _undo_line(sentence: Sentence) -> str:
+    numbers = ", ".join(fold_numbers([str(index + 1) for index in sorted(sentence.changes)]))
+    return f"undo {numbers}: {safe(sentence.text)}"
+
+
+def _undone_text(undone: Undone, lines: list[str]) -> str:
     if undone.conflicts:
         lines.append("later edits stand on it (mine: the show of now, theirs: undone):")
         lines += [f"  {line}" for line in conflict_lines(undone.conflicts)]
@@ -124,7 +147,7 @@ def undone_text(undone: Undone, numbers: Sequence[int], written: Rewritten | Non
         "nothing looks different on stage"
     ]
     lines += finding_lines(undone.findings)
-    return "\n".join([*lines, *caution_lines(undone.cautions), *_written_lines(written)])
+    return "\n".join([*lines, *caution_lines(undone.cautions)])
 
 
 def effect_lines(headline: str, effects: Sequence[CueEffect]) -> list[str]:
@@ -151,28 +174,35 @@ def finding_lines(findings: Sequence[Finding]) -> list[str]:
     return lines + [f"  {f.severity:<8} {safe(f.text)}  [{f.rule}]" for f in findings]
 
 
-def _written_record(written: Rewritten | None) -> dict[str, Any]:
-    replaced = written.replaced if written is not None else None
-    version = written.version if written is not None else None
-    return {
-        "written": written is not None,
-        "path": None if written is None else str(written.path),
-        "number": version.number if version else None,
-        "replaced": [replaced.number] if replaced else [],
-    }
+def _written_record(written: Outcome) -> dict[str, Any]:
+    match written:
+        case Rewritten(path, replaced, version):
+            return {
+                "written": True,
+                "path": str(path),
+                "number": version.number if version else None,
+                "replaced": [replaced.number] if replaced else [],
+            }
+        case AlreadySo(path):
+            return {"written": False, "path": str(path), "number": None, "replaced": []}
+        case None:
+            return {"written": False, "path": None, "number": None, "replaced": []}
 
 
-def _written_lines(written: Rewritten | None) -> list[str]:
-    if written is None:
-        return ["nothing was written"]
-    lines = []
-    if written.replaced is not None:
-        lines.append(f"version {written.replaced.number} keeps what stood there before")
-    kept = f", kept as version {written.version.number}" if written.version else ""
-    lines.append(
-        f"{safe(str(written.path))} written{kept}; `showvault restore previous` undoes this"
-    )
-    return lines
+def written_lines(written: Outcome) -> list[str]:
+    """Say where it was written, and how to go back."""
+    match written:
+        case None:
+            return ["nothing was written"]
+        case AlreadySo(path):
+            return [f"{safe(str(path))} is so already: nothing had to be written"]
+        case Rewritten(path, replaced, version):
+            lines = []
+            if replaced is not None:
+                lines.append(f"version {replaced.number} keeps what stood there before")
+            kept = f", kept as version {version.number}" if version is not None else ""
+            said = f"{safe(str(path))} written{kept}; `showvault restore previous` undoes this"
+            return [*lines, said]
 
 
 def conflict_lines(conflicts: Sequence[Conflict]) -> list[str]:

@@ -1,9 +1,12 @@
 """Work put together, one thing brought back, one edit undone: the real command line."""
 
 import json
+import os
 import subprocess
 import sys
 from typing import Any
+
+import pytest
 
 from tests.stories.desk import Desk
 
@@ -109,6 +112,63 @@ def test_one_edit_of_a_version_is_undone_by_its_number(desk: Desk, play: bytes):
     was = json.loads(play)["cue_lists"]["1"]["cues"]["4"]
     cue = json.loads((desk.shows / "show.json").read_bytes())["cue_lists"]["1"]["cues"]["4"]
     assert (cue["label"], cue["fade_in"], cue["notes"]) == (was["label"], 77, "later")
+
+
+def test_what_a_version_changed_is_listed_in_few_sentences_with_their_numbers(
+    desk: Desk, play: bytes
+):
+    show = json.loads(play)
+    desk.snapshot("show.json", play)
+    for cue in show["cue_lists"]["1"]["cues"].values():
+        cue["notes"] = "checked"
+    desk.snapshot("show.json", json.dumps(show, indent=2).encode())
+    count = len(show["cue_lists"]["1"]["cues"])
+    folded = desk.do("undo", "2", "--dry-run").out.splitlines()
+    assert folded[0].startswith(f"undo 1–{count}: ")
+    unfolded = desk.do("undo", "2", "--dry-run", "--unfold").out.splitlines()
+    assert [line.split(":")[0] for line in unfolded[:count]] == [
+        f"undo {n}" for n in range(1, count + 1)
+    ]
+    told = desk.ask("undo", "2", "--change", "2-3,1")
+    assert len(told["undone"]) == 3
+    for wrong in ("two", "3-1", ""):
+        assert desk.run("undo", "2", "--change", wrong, "--vault", desk.vault).code == 2
+
+
+@pytest.mark.parametrize(("answer", "code"), [("n", 1), ("y", 0)])
+def test_on_a_terminal_all_of_a_version_is_undone_only_if_that_is_meant(
+    desk: Desk, play: bytes, answer: str, code: int
+):
+    pty = pytest.importorskip("pty")
+    desk.snapshot("show.json", play)
+    edited = play_with(play, "4", label="Thunder")
+    desk.snapshot("show.json", edited)
+    ours, theirs = pty.openpty()
+    os.write(ours, f"{answer}\n".encode())
+    done = subprocess.run(
+        [sys.executable, "-m", "showvault.cli.app", "undo", "2", "--vault", desk.vault],
+        stdin=theirs,
+        capture_output=True,
+        text=True,
+        env=desk.environment,
+        timeout=120,
+    )
+    os.close(ours)
+    os.close(theirs)
+    assert (done.returncode, "undo the one change of version 2?" in done.stderr) == (code, True)
+    there = json.loads((desk.shows / "show.json").read_bytes())
+    assert there == json.loads(play if answer == "y" else edited)
+
+
+def test_what_is_so_already_is_not_written_and_no_way_back_is_promised(desk: Desk, play: bytes):
+    desk.snapshot("show.json", play)
+    before = (desk.shows / "show.json").stat()
+    for command in (("restore", "1", "cue", "4"), ("restore", "latest", "cue", "4", "--dry-run")):
+        told = desk.do(*command).out
+        assert "is so already: nothing had to be written" in told
+        assert "restore previous" not in told
+    assert (desk.shows / "show.json").stat().st_mtime_ns == before.st_mtime_ns
+    assert desk.ask("restore", "1", "cue", "4")["written"] is False
 
 
 def test_later_edits_that_stand_on_what_is_undone_are_told_and_nothing_is_written(
