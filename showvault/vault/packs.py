@@ -4,6 +4,7 @@ In this order: its index is made anew; its second copy takes its place; else it 
 quarantine, and those of its objects that can still be read are packed anew.
 """
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from showvault.errors import ShowvaultError
@@ -21,20 +22,24 @@ from showvault.vault.salvage import lend_index, move_pack_aside, save_what_is_wh
 from showvault.vault.second import list_second
 from showvault.vault.store import Store
 
+AT_ONCE = 64
+"""Packs that are named in one call: every system's command line is long enough for them."""
+
 
 def settle_packs(paths: VaultPaths, store: Store, holding: int) -> list[Repair]:
     """Look closely at the packs that no journal line vouches for. Raises DiskError."""
     known = known_packs(read_journal_end(paths.journal))
     here = store.pack_names()
     repairs = _bring_back_packs(paths, store, known - here, holding)
-    good = []
-    for name in sorted(here - known):
+    unknown = sorted(here - known)
+    for name in unknown:
         _index_again(store, _place(paths, name), holding)
-        if pack_is_whole(store, _place(paths, name)):
-            _secure_pack(_place(paths, name), store.disk)
-            good.append(name)
-        else:
-            repairs += _mend_pack(paths, store, name, holding)
+    damaged = _damaged_among(paths, store, unknown)
+    good = [name for name in unknown if name not in damaged]
+    for name in good:
+        _secure_pack(_place(paths, name), store.disk)
+    for name in sorted(damaged):
+        repairs += _mend_pack(paths, store, name, holding)
     repairs += _set_indexes_aside(paths, store.disk)
     if good:
         gone = known - store.pack_names()
@@ -49,9 +54,8 @@ def mend_packs(paths: VaultPaths, store: Store, holding: int) -> list[Repair]:
     """Look closely at every pack and at every object beside them. Raises DiskError."""
     lost = list_second(paths, store.disk) - store.pack_names()
     repairs = _bring_back_packs(paths, store, lost, holding)
-    for name in sorted(store.pack_names()):
-        if not pack_is_whole(store, _place(paths, name)):
-            repairs += _mend_pack(paths, store, name, holding)
+    for name in sorted(_damaged_among(paths, store, sorted(store.pack_names()))):
+        repairs += _mend_pack(paths, store, name, holding)
     return [
         *repairs,
         *_mend_second(paths, store),
@@ -61,10 +65,21 @@ def mend_packs(paths: VaultPaths, store: Store, holding: int) -> list[Repair]:
 
 def pack_is_whole(store: Store, pack: Path) -> bool:
     """Whether every object of a pack and its index are what they were. Raises DiskError."""
+    return _are_whole(store, [pack])
+
+
+def _damaged_among(paths: VaultPaths, store: Store, names: Sequence[str]) -> frozenset[str]:
+    """Those packs that are not whole: many are asked of git at once, and one by one if need be."""
+    places = [_place(paths, name) for name in names]
+    if all(_are_whole(store, places[at : at + AT_ONCE]) for at in range(0, len(places), AT_ONCE)):
+        return frozenset()
+    return frozenset(place.name for place in places if not pack_is_whole(store, place))
+
+
+def _are_whole(store: Store, packs: Sequence[Path]) -> bool:
+    indexes = [str(pack.with_suffix(".idx")) for pack in packs]
     try:
-        store.git.run(
-            "verify-pack", "--", str(pack.with_suffix(".idx")), doing="look at a pack closely"
-        )
+        store.git.run("verify-pack", "--", *indexes, doing="look at packs closely")
     except DiskError:
         raise
     except ShowvaultError:
