@@ -15,7 +15,6 @@ from showvault.vault.quarantine import Repair, set_aside
 from showvault.vault.store import Store
 
 HEAD = b"ref: refs/heads/main\n"
-HEAD_THAT_GIT_TAKES = re.compile(rb"ref: refs/[\x21-\x7e]+\n?|[0-9a-f]{40}\n?")
 FOLDERS = ("objects/pack", "objects/info", "refs/heads", "refs/tags", "refs/showvault")
 PACKED_REF = re.compile(rb"#.*|\^[0-9a-f]{40}|[0-9a-f]{40} refs/[\x21-\x7e]+")
 
@@ -26,7 +25,7 @@ def mend_frame(paths: VaultPaths, store: Store) -> list[Repair]:
     for folder in FOLDERS:
         make_folder_durably(history / folder, disk=store.disk)
     repairs = []
-    if not HEAD_THAT_GIT_TAKES.fullmatch(_read(history / "HEAD")):
+    if _read(history / "HEAD") != HEAD:  # it names the one branch that every clone begins with
         repairs += _replace(paths, store, "HEAD", HEAD)
     if _read(history / "config") != CONFIG and not _takes_its_settings(store):
         repairs += _replace(paths, store, "config", CONFIG)

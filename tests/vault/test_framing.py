@@ -37,7 +37,9 @@ def set_aside(folder: Path) -> list[bytes]:
     return [path.read_bytes() for path in (folder / "quarantine").iterdir()]
 
 
-@pytest.mark.parametrize("damage", [b"", b"\0" * 21, b"sef: refs/heads/main\n", b"ref: /etc/x\n"])
+@pytest.mark.parametrize(
+    "damage", [b"", b"\0" * 21, b"sef: refs/heads/main\n", b"ref: refs/ieads/main\n"]
+)
 def test_a_head_that_git_does_not_take_is_made_anew(folder: Path, damage: bytes) -> None:
     (folder / "history.git/HEAD").write_bytes(damage)
     assert_nothing_is_lost(folder, "the history's HEAD was damaged; it was made anew")
