@@ -57,6 +57,17 @@ def _way_out(code: int | None) -> str:
     return "what was kept before is untouched; check the disk and its cable, then save again"
 
 
+def replace_patiently(source: Path, target: Path, pause: Callable[[float], None]) -> None:
+    """Rename on Windows, where a scanner or an indexer may hold the target for a moment."""
+    for _ in range(REPLACE_ATTEMPTS - 1):
+        try:
+            source.replace(target)
+            return
+        except PermissionError:
+            pause(REPLACE_PAUSE_SECONDS)
+    source.replace(target)
+
+
 class FileSystem(Protocol):
     """The calls that change or read the disk; each raises OSError."""
 
@@ -121,18 +132,10 @@ class RealFileSystem:
         path.chmod(mode)
 
     def replace(self, source: Path, target: Path) -> None:
-        if sys.platform != "win32":
+        if sys.platform == "win32":
+            replace_patiently(source, target, self._pause)
+        else:
             source.replace(target)
-            return
-        # A scanner or an indexer may hold the target open for a moment there.
-        for attempt in range(REPLACE_ATTEMPTS):
-            try:
-                source.replace(target)
-                return
-            except PermissionError:
-                if attempt == REPLACE_ATTEMPTS - 1:
-                    raise
-                self._pause(REPLACE_PAUSE_SECONDS)
 
     def unlink(self, path: Path) -> None:
         if sys.platform == "win32":

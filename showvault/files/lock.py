@@ -71,7 +71,8 @@ class NetworkDriveError(ShowvaultError):
     def __init__(self, folder: Path, file_system: str) -> None:
         super().__init__(
             f"{shown(folder)} lies on a network drive ({file_system or 'shared folder'})",
-            hint="keep the vault on a disk of this computer and mirror it to the network",
+            hint="name a folder on a disk of this computer with --vault; from there git clone "
+            "--mirror can copy its history.git to the network",
         )
         self.folder = folder
 

@@ -46,6 +46,7 @@ NETWORK_FILE_SYSTEMS = frozenset(
         "webdav",
     }
 )
+LINUX_TABLE = Path("/proc/self/mounts")
 REMOVABLE_MOUNTS = ("/media/", "/run/media/", "/Volumes/")
 
 
@@ -129,22 +130,29 @@ def _unescape(field: str) -> str:
 
 
 def _mounts() -> list[Mount]:
-    if sys.platform == "linux":
-        try:
-            text = Path("/proc/self/mounts").read_text("utf-8", "surrogateescape")
-        except OSError:
-            return []
-        return read_linux_mounts(text)
-    import subprocess
+    return mounts_in(LINUX_TABLE) if sys.platform == "linux" else mounts_told_by(["/sbin/mount"])
 
+
+def mounts_in(table: Path) -> list[Mount]:
+    """What the system's own table says; nothing where it cannot be read."""
     try:
-        listed = subprocess.run(["/sbin/mount"], capture_output=True, check=False, timeout=5)
-        return read_bsd_mounts(listed.stdout.decode("utf-8", "surrogateescape"))
-    except (OSError, subprocess.SubprocessError):
+        return read_linux_mounts(table.read_text("utf-8", "surrogateescape"))
+    except OSError:
         return []
 
 
-def _storage_on_windows(place: Path) -> Storage:
+def mounts_told_by(command: list[str]) -> list[Mount]:
+    """What a system without a table says when it is asked; nothing where it cannot be asked."""
+    import subprocess
+
+    try:
+        listed = subprocess.run(command, capture_output=True, check=False, timeout=5)
+    except (OSError, subprocess.SubprocessError):
+        return []
+    return read_bsd_mounts(listed.stdout.decode("utf-8", "surrogateescape"))
+
+
+def _storage_on_windows(place: Path) -> Storage:  # pragma: no cover  # asks Windows itself
     root = place.anchor
     if root.startswith("\\\\"):
         return Storage("network", "", Path(root))

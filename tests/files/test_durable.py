@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from showvault.files.disk import DiskError
+from showvault.files.disk import DiskError, RealFileSystem
 from showvault.files.durable import (
     append_durably,
     make_folder_durably,
@@ -173,3 +173,17 @@ def test_a_name_that_could_steer_a_terminal_is_told_harmlessly(tmp_path: Path) -
         write_durably(tmp_path / "no" / "a\x1b]0;x\x07", b"")
     assert "\x1b" not in str(caught.value)
     assert caught.value.hint
+
+
+def test_a_drive_that_is_not_there_is_told(tmp_path: Path) -> None:
+    """As Z: on Windows, above which there is nothing."""
+
+    class WithoutDrive(RealFileSystem):
+        def look(self, path: Path) -> os.stat_result:
+            raise FileNotFoundError(2, "no such drive")
+
+        def mkdir(self, path: Path, mode: int) -> None:
+            raise OSError(2, "no such drive", str(path))
+
+    with pytest.raises(DiskError, match="no such drive"):
+        make_folder_durably(Path(tmp_path.anchor) / "vault", disk=WithoutDrive())

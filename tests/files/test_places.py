@@ -1,3 +1,4 @@
+import sys
 from pathlib import Path
 
 import pytest
@@ -5,6 +6,8 @@ import pytest
 from showvault.files.lock import NetworkDriveError, refuse_network_drive
 from showvault.files.places import (
     Mount,
+    mounts_in,
+    mounts_told_by,
     read_bsd_mounts,
     read_linux_mounts,
     storage_in,
@@ -71,4 +74,24 @@ def test_the_refusal_of_a_network_drive_says_the_way_out() -> None:
     error = NetworkDriveError(Path("/mnt/desk"), "nfs4")
     assert error.exit_code == 5
     assert "nfs4" in str(error)
-    assert "mirror" in (error.hint or "")
+    assert "--vault" in (error.hint or "")
+
+
+def test_a_line_that_is_cut_off_names_no_mount() -> None:
+    assert read_linux_mounts("proc /proc\n\n/dev/a1 /mnt ext4\n") == [
+        Mount("/mnt", "ext4", "/dev/a1")
+    ]
+
+
+def test_a_table_that_cannot_be_read_names_no_mount(tmp_path: Path) -> None:
+    assert mounts_in(tmp_path / "not there") == []
+
+
+def test_a_system_without_a_table_is_asked(tmp_path: Path) -> None:
+    script = tmp_path / "mount.py"
+    script.write_text(f"print({MACOS!r})")
+    assert mounts_told_by([sys.executable, str(script)]) == read_bsd_mounts(MACOS)
+
+
+def test_a_system_that_cannot_be_asked_names_no_mount(tmp_path: Path) -> None:
+    assert mounts_told_by([str(tmp_path / "not there")]) == []
