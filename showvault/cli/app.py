@@ -104,8 +104,7 @@ def run(arguments: list[str] | None = None) -> None:
     except click.exceptions.Exit as error:
         sys.exit(error.exit_code)
     except click.ClickException as error:
-        error.show()
-        sys.exit(error.exit_code)
+        sys.exit(_tell_usage(error))
     except (click.Abort, KeyboardInterrupt):
         click.echo("stopped", err=True)
         sys.exit(130)
@@ -124,11 +123,22 @@ def run(arguments: list[str] | None = None) -> None:
     sys.exit(code if isinstance(code, int) else 0)
 
 
+def _tell_usage(error: click.ClickException) -> int:
+    """Tell what is wrong with the arguments; what it repeats of them cannot steer a terminal."""
+    told = ShowvaultError(error.format_message())
+    context = error.ctx if isinstance(error, click.UsageError) else None
+    if context is not None:
+        click.echo(context.get_usage(), err=True)
+        told.hint = f"{context.command_path} --help says what there is"
+    told.exit_code = error.exit_code
+    return _tell(told)
+
+
 def _tell(error: ShowvaultError) -> int:
-    from showvault.cli.options import colour
+    from showvault.cli.options import coloured
     from showvault.report.terminal import safe_lines
 
-    click.echo(f"{click.style('error:', fg=colour('red'))} {safe_lines(str(error))}", err=True)
+    click.echo(f"{coloured('error:', 'red')} {safe_lines(str(error))}", err=True)
     if error.hint:
         click.echo(f"  {safe_lines(error.hint)}", err=True)
     return error.exit_code

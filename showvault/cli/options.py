@@ -104,11 +104,16 @@ def colour(name: str | None) -> str | None:
     return None if os.environ.get("NO_COLOR") else name
 
 
+def coloured(text: str, name: str) -> str:
+    """Return text in a colour, or as it is where NO_COLOR asks for none."""
+    return click.style(text, fg=name) if colour(name) else text
+
+
 def warn(sentence: str) -> None:
     """Say something that does not stop the command."""
     from showvault.report.terminal import safe_lines
 
-    click.echo(f"{click.style('note:', fg=colour('yellow'))} {safe_lines(sentence)}", err=True)
+    click.echo(f"{coloured('note:', 'yellow')} {safe_lines(sentence)}", err=True)
 
 
 def fold_width() -> int:

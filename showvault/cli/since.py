@@ -24,6 +24,7 @@ def command(moment: tuple[str, ...], by: str | None, until: str, **options: Any)
       showvault since first preview --by Ada
     """
     from showvault.report.listing import say_version
+    from showvault.report.terminal import safe
     from showvault.vault.asking import resolve
 
     asking = Asking(**options)
@@ -39,7 +40,7 @@ def command(moment: tuple[str, ...], by: str | None, until: str, **options: Any)
                 click.echo(say_version(after, now()))
                 codes.append(print_review(sources, _as_source(before), _as_source(after), asking))
     if not codes:
-        click.echo(f"no version by {by} since then")
+        click.echo(f"no version by {safe(by)} since then")
     return max(codes, default=0)
 
 

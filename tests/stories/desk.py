@@ -113,6 +113,10 @@ class Terminal:
     def interrupt(self) -> int:
         """Press Ctrl-C; return the exit code."""
         self.process.send_signal(signal.SIGINT)
+        return self.read_to_the_end()
+
+    def read_to_the_end(self) -> int:
+        """Read what is said until the program ends; return the exit code."""
         while True:
             try:
                 read = os.read(self._ours, 65536)
@@ -251,6 +255,15 @@ class Desk:
         terminal = Terminal(command, self.environment)
         try:
             yield terminal
+        finally:
+            terminal.close()
+
+    def said_on_a_terminal(self, *arguments: str | Path) -> str:
+        """Run one command to its end as a person does; return what appeared."""
+        terminal = Terminal(self._command(arguments), self.environment)
+        try:
+            terminal.read_to_the_end()
+            return terminal.said
         finally:
             terminal.close()
 

@@ -109,3 +109,22 @@ def test_what_is_no_plain_file_is_left_alone(desk, play):
     desk.do("snapshot", desk.shows)
     (version,) = desk.versions()
     assert [file["name"] for file in version["files"]] == ["play.json"]
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["list", "\x1b[45m"],
+        ["since", "latest", "--by", "\x1b[45m"],
+        ["label", "latest", "a\x1b[45mb"],
+        ["compare", "\x1b[45m", "latest"],
+        ["\x1b[45m"],
+    ],
+)
+@pytest.mark.skipif(sys.platform == "win32", reason="NOT RUN: needs a pseudo-terminal")
+def test_what_is_typed_and_repeated_cannot_steer_a_terminal(desk, play, arguments):
+    desk.snapshot("play.json", play)
+    desk.environment["NO_COLOR"] = "1"
+    said = desk.said_on_a_terminal(*arguments, "--vault", desk.vault)
+    assert "\\x1b[45m" in said
+    assert "\x1b" not in said
