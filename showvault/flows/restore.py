@@ -10,6 +10,7 @@ from datetime import datetime
 from pathlib import Path
 
 from showvault.errors import ShowvaultError
+from showvault.files.disk import FileSystem
 from showvault.files.durable import replace_durably
 from showvault.files.reading import SettledFile, identify, read_settled
 from showvault.flows.incoming import path_of
@@ -108,7 +109,7 @@ def restore_to(
     before = _shown(keeper)
     ours = keeper.knows(target) and version.good
     replaced = keep_what_stands(keeper, [target], when)
-    restored = _write(target, file, data)
+    restored = _write(target, file, data, keeper.vault.disk)
 
     def record() -> Version | None:
         if ours:
@@ -126,7 +127,8 @@ def restore_in_place(
     before = _shown(keeper)
     contents = [(file, bytes_of_file(store, version, file)) for file in files]
     replaced = keep_what_stands(keeper, [path_of(file.path) for file, _ in contents], when)
-    restored = tuple(_write(path_of(file.path), file, data) for file, data in contents)
+    disk = keeper.vault.disk
+    restored = tuple(_write(path_of(file.path), file, data, disk) for file, data in contents)
 
     def record() -> Version | None:
         return _keep_again(keeper, restored, version, when) if version.good else None
@@ -176,12 +178,12 @@ def keep_what_stands(
     return tuple(dict.fromkeys(versions))
 
 
-def _write(target: Path, file: VersionFile, data: bytes) -> RestoredFile:
+def _write(target: Path, file: VersionFile, data: bytes, disk: FileSystem) -> RestoredFile:
     if not target.parent.is_dir():
         raise FolderGoneError(target.parent)
     there = read_settled(target).data if identify(target) is not None else None
     if there != data:
-        replace_durably(target, data)
+        replace_durably(target, data, disk=disk)
     return RestoredFile(target, len(data), file.sha256, written=there != data)
 
 

@@ -11,7 +11,12 @@ class FailingDisk(RealFileSystem):
     """Passes calls on, but for the ``fails_at``-th (from 1); counts them."""
 
     def __init__(
-        self, fails_at: int | None = None, code: int = errno.EIO, *, stays: int = 1
+        self,
+        fails_at: int | None = None,
+        code: int = errno.EIO,
+        *,
+        stays: int = 1,
+        only: str = "",
     ) -> None:
         super().__init__()
         self.calls = 0
@@ -20,11 +25,16 @@ class FailingDisk(RealFileSystem):
         self.stays = stays
         """How many calls in a row fail."""
 
+        self.only = only
+        """The one kind of call that fails and counts; empty for all."""
+
         self.log: list[str] = []
 
     def _count(self, name: str, path: object) -> None:
-        self.calls += 1
         self.log.append(f"{name} {path}")
+        if self.only not in ("", name):
+            return
+        self.calls += 1
         if self.fails_at is not None and self.fails_at <= self.calls < self.fails_at + self.stays:
             raise OSError(self.code, os.strerror(self.code), str(path))
 

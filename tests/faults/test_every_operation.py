@@ -40,7 +40,12 @@ def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def sweep(
-    template: Path, tmp_path: Path, act: Callable[[Vault], object], code: int, stays: int
+    template: Path,
+    tmp_path: Path,
+    act: Callable[[Vault], object],
+    code: int,
+    stays: int,
+    only: str = "",
 ) -> tuple[int, int]:
     """Let ``act`` meet a disk that fails at call 1, 2, … until it meets none. (tried, refused)."""
     refused = 0
@@ -52,7 +57,7 @@ def sweep(
         with opened(folder) as vault:
             before = list_versions(vault.store)
             kept_parts = parts_of(vault, before[0])
-            disk = FailingDisk(n, code, stays=stays)
+            disk = FailingDisk(n, code, stays=stays, only=only)
             vault.disk = vault.store.disk = disk
             reported = None
             try:
@@ -122,6 +127,26 @@ def test_a_save_survives_a_failure_at_any_step(
     tried, refused = sweep(template, tmp_path, save_with_label, code, stays)
     tell(f"save, {errno.errorcode[code]}: {tried} points, {refused} refused, 0 lost")
     assert refused >= 20
+
+
+@pytest.mark.parametrize("code", [errno.EDQUOT, errno.EFBIG], ids=["EDQUOT", "EFBIG"])
+@pytest.mark.parametrize("only", ["write", "open"])
+def test_a_quota_or_a_limit_on_files_is_told_as_a_full_disk_at_any_step(
+    template: Path, tmp_path: Path, code: int, only: str, tell: Tell
+) -> None:
+    told: list[str] = []
+
+    def save(vault: Vault) -> Version:
+        try:
+            return save_with_label(vault)
+        except ShowvaultError as error:
+            told.append(error.hint or "")
+            raise
+
+    tried, refused = sweep(template, tmp_path, save, code, 1, only)
+    tell(f"save, {errno.errorcode[code]} in {only}: {tried} points, {refused} refused, 0 lost")
+    assert refused >= 5
+    assert all("make room" in hint for hint in told)
 
 
 @pytest.mark.parametrize(
