@@ -3,7 +3,7 @@
 Shows are plain trees (show.trees); equal means equal in canonical writing (show.writing).
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from msgspec import UNSET
 
@@ -20,6 +20,7 @@ from showvault.compare.changes import (
     Removed,
     Stayed,
 )
+from showvault.compare.fields import same_value
 from showvault.compare.renames import Renames
 from showvault.errors import ShowvaultError
 from showvault.show.addressing import Thing, say_thing
@@ -50,11 +51,10 @@ def apply_comparison(comparison: Comparison, tree: Tree) -> Tree:
     for thing in reversed(_lists_last(arriving)):
         _put(show, path_to(thing), arriving[thing])
     followers = [follower for change in moved for follower in change.followed]
-    _rekey(show, [follower for follower in followers if isinstance(follower, Rekeyed)])
-    for change in (*followers, *comparison.changes):
-        if isinstance(change, Changed):
-            for field in (change, *change.along):
-                _put(show, (*path_to(field.thing), *field.path), _copy(field.after))
+    changed = [one for one in (*followers, *comparison.changes) if isinstance(one, Changed)]
+    fields = [field for change in changed for field in (change, *change.along)]
+    for field in _rekey(show, [one for one in followers if isinstance(one, Rekeyed)], fields):
+        _put(show, (*path_to(field.thing), *field.path), _copy(field.after))
     return show
 
 
@@ -175,17 +175,43 @@ def _put(show: Tree, path: Path, value: Tree) -> None:
         holder[last] = value
 
 
-def _rekey(show: Tree, followers: Iterable[Rekeyed]) -> None:
-    """Rename keys, all of one object at once: two that were exchanged do not meet."""
+def _rekey(
+    show: Tree, followers: Iterable[Rekeyed], fields: Sequence[Changed]
+) -> Sequence[Changed]:
+    """Rename keys, all of one object at once: two that were exchanged do not meet.
+
+    Returns the fields that are still to be set: on the way back, what took over the number of a
+    thing that moved has to go before that thing comes home.
+    """
     by_place: dict[Path, dict[str, str]] = {}
     for follower in followers:
         place = (*path_to(follower.thing), *follower.path)
         by_place.setdefault(place, {})[follower.before] = follower.after
     for place, keys in by_place.items():
         holder = _at(show, place)
-        renamed = {keys.get(key, key): member for key, member in holder.items()}
+        homes = set(keys.values())
+        strangers = {key: held for key, held in holder.items() if key in homes - keys.keys()}
+        renamed = {keys.get(key, key): held for key, held in holder.items() if key not in strangers}
         holder.clear()
         holder.update(renamed)
+        if strangers:
+            fields = [field for field in fields if not _takes_out(field, place, strangers)]
+    return fields
+
+
+def _takes_out(field: Changed, place: Path, strangers: dict[str, Tree]) -> bool:
+    """Take what a field says is gone out of the strangers; tell whether it was there."""
+    path = (*path_to(field.thing), *field.path)
+    if field.after is not UNSET or path[: len(place)] != place:
+        return False
+    *above, last = path[len(place) :]
+    held: Tree = strangers
+    for step in above:
+        held = held.get(step) if isinstance(held, dict) else None
+    if not isinstance(held, dict) or not same_value(held.get(last, UNSET), field.before):
+        return False
+    del held[last]
+    return True
 
 
 def _at(show: Tree, place: Iterable[str]) -> dict[str, Tree]:

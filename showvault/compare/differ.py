@@ -134,8 +134,7 @@ def _moved(matches: Matches, old: Side, new: Side, pairs: "_Pairs") -> Iterator[
         for thing in old.parts
         if renames.new_name(thing) in new.parts
     )
-    gone = frozenset(matches.removed)
-    stayed = find_stayed(renames, old, new, (pair for pair in both if pair[0] not in gone))
+    stayed = find_stayed(renames, old, new, (pair for pair in both if not matches.lost(pair[0])))
     runs = number_runs(matches.moved, list(old.things()), list(new.things()))
     for from_, thing in matches.moved.items():
         yield Moved(

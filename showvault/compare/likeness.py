@@ -30,6 +30,9 @@ NEARLY_BY_NAME = 0.4
 UNLIKE = 0.5
 """Below this likeness, what stands at a number is no longer the thing that stood there."""
 
+UNLIKE_UNLESS_NAMED = 0.75
+"""The same where another name stands there: groups share members, macros share steps."""
+
 SHARED_AT_LEAST = 3
 """So many equal values at least make two things nearly the same."""
 
@@ -58,9 +61,9 @@ def traits_of(kind: Kind, tree: Tree) -> Traits:
     )
 
 
-def is_named(tree: Tree) -> bool:
-    """Tell whether somebody gave a thing a name or a label."""
-    return isinstance(tree, dict) and bool(tree.get("name") or tree.get("label"))
+def name_of(tree: Tree) -> str:
+    """Return the name or the label that somebody gave a thing; empty without one."""
+    return str(tree.get("name") or tree.get("label") or "") if isinstance(tree, dict) else ""
 
 
 def content_of(kind: Kind, tree: Tree, blurred: Renames) -> Hashable:

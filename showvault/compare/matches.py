@@ -19,6 +19,11 @@ class Matches:
     only_followed: dict[tuple[Thing, Thing], frozenset[Thing]] = field(default_factory=dict)
     """Pairs that differ in nothing but the names of presets that moved, and those presets."""
 
+    def lost(self, thing: Thing) -> bool:
+        """Tell whether a thing of the old show is gone, by itself or with its whole list."""
+        with_list = Thing("cue_list", thing.list) in self.removed
+        return thing in self.removed or (with_list and thing not in self.moved)
+
     @property
     def renames(self) -> Renames:
         """The new names of what moved."""

@@ -15,14 +15,16 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable, Sequence
 
 from showvault.compare.chains import Key, by_key, find_chains
+from showvault.compare.copies import Copies
 from showvault.compare.following import OnlyPresetNames
 from showvault.compare.glances import count_alike, holds_alike
 from showvault.compare.likeness import (
     UNLIKE,
+    UNLIKE_UNLESS_NAMED,
     Traits,
     content_of,
-    is_named,
     likeness,
+    name_of,
     tells_itself_apart,
     traits_of,
 )
@@ -109,11 +111,12 @@ class _Pool:
 
     def _pair_by_number(self) -> None:
         old_parts, new_parts, homes = self._old.parts, self._new.parts, set()
+        lost = {thing.id for thing in self._matches.removed if thing.kind == "cue_list"}
         only_names = OnlyPresetNames(self._renames)
         moved = self._kind == "cue" and bool(self._renames)
         for thing in self._old_things:
             home = self._renames.new_name(thing) if moved else thing
-            if home not in new_parts:
+            if home not in new_parts or thing.list in lost:
                 self._gone.append(thing)
                 continue
             homes.add(home)
@@ -206,7 +209,7 @@ class _Pool:
             return not stayed and all(self._old.tree(source) != {} for source, _ in chain)
         if not stayed:
             return True
-        if not all(is_named(self._old.tree(source)) for source, _ in chain):
+        if not all(name_of(self._old.tree(source)) for source, _ in chain):
             return False  # a trim by one step looks the same as a run that moved
         if any(self._same_but_for_addresses(old, new) for old, new in stayed.items()):
             return False
@@ -214,10 +217,13 @@ class _Pool:
             return True
         if len(chain) == 1 and len(stayed) > 1:
             return False
-        return all(
-            likeness(self._old_traits(old), self._new_traits(new)) < UNLIKE
-            for old, new in stayed.items()
-        )
+        return all(self._is_another(old, new) for old, new in stayed.items())
+
+    def _is_another(self, old: Thing, new: Thing) -> bool:
+        """Tell whether what stands at a number now is not the thing that stood there."""
+        names = name_of(self._old.tree(old)), name_of(self._new.tree(new))
+        most = UNLIKE_UNLESS_NAMED if all(names) and names[0] != names[1] else UNLIKE
+        return likeness(self._old_traits(old), self._new_traits(new)) < most
 
     def _take(self, chain: Iterable[tuple[Thing, Thing]]) -> None:
         links = dict(chain)
@@ -269,38 +275,21 @@ class _Pool:
     def _conclude(self) -> None:
         matches = self._matches
         left = _without_cues_of(matches.added, self._come)
-        matches.copied |= self._copies(left)
+        followed = {a: b for a, b in matches.only_followed if b.kind == self._kind}
+        unequal = {a: b for a, b in self._moved.items() if self._old.key(a) != self._new.key(b)}
+        copies = Copies(
+            self._kind,
+            self._old,
+            self._new,
+            self._all_renames(),
+            {**self._home, **unequal},
+            followed,
+        )
+        matches.copied |= copies.find(self._old_things, left)
         matches.added += [thing for thing in left if thing not in matches.copied]
         matches.removed += _without_cues_of(matches.removed, self._gone)
         matches.moved |= self._moved
-        matches.unequal += [
-            pair for pair in self._moved.items() if self._old.key(pair[0]) != self._new.key(pair[1])
-        ]
-        matches.unequal += self._home.items()
-
-    def _copies(self, come: Sequence[Thing]) -> dict[Thing, Thing]:
-        if not come:
-            return {}
-        originals: dict[Hashable, Thing] = {}
-        for thing in sorted(self._old_things, key=thing_order):
-            originals.setdefault(self._old.key(thing), thing)
-        at_home = [*self._at_home.items(), *((b, a) for a, b in self._matches.only_followed)]
-        now = {self._new.key(new): old for new, old in at_home if new.kind == self._kind}
-        found = {}
-        for thing in come:
-            key = self._new.key(thing)
-            # A copy made before its original followed what both name: equal again in the new show.
-            original = originals.get(key) or self._same_content(now.get(key), thing)
-            if original is not None and tells_itself_apart(self._new_traits(thing)):
-                found[thing] = original
-        return found
-
-    def _same_content(self, old: Thing | None, new: Thing) -> Thing | None:
-        if old is None:
-            return None
-        blurred = self._all_renames().blurred()
-        before = content_of(self._kind, self._old.tree(old), blurred)
-        return old if before == content_of(self._kind, self._new.tree(new), blurred) else None
+        matches.unequal += [*unequal.items(), *self._home.items()]
 
     def _told(self, thing: Thing) -> bool:
         return tells_itself_apart(self._old_traits(thing))

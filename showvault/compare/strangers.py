@@ -14,6 +14,7 @@ from showvault.compare.likeness import (
     UNLIKE,
     Traits,
     likeness,
+    name_of,
     shared,
 )
 from showvault.show.addressing import Thing
@@ -22,7 +23,7 @@ from showvault.show.trees import Tree
 
 def only_ones(things: Mapping[Thing, Tree]) -> dict[str, Thing]:
     """Return the things that share their name or label with no other, by that name."""
-    names = [(_name(tree), thing) for thing, tree in things.items()]
+    names = [(name_of(tree), thing) for thing, tree in things.items()]
     held = Counter(name for name, _ in names)
     return {name: thing for name, thing in names if name and held[name] == 1}
 
@@ -44,18 +45,18 @@ def find_strangers(
     unlike = {
         (thing, there)
         for thing, there in home.items()
-        if _name(old(thing)) != _name(new(there)) and likeness(*traits(thing, there)) < UNLIKE
+        if name_of(old(thing)) != name_of(new(there)) and likeness(*traits(thing, there)) < UNLIKE
     }
     leaving = {*gone, *(thing for thing, _ in unlike)}
     entering = {*come, *(there for _, there in unlike)}
     return {
         thing: there
-        for thing, there in _of_one_name(before, after)
+        for thing, there in _of_onename_of(before, after)
         if thing in leaving and there in entering and _alike(*traits(thing, there))
     }
 
 
-def _of_one_name(
+def _of_onename_of(
     before: Mapping[str, Thing], after: Mapping[str, Thing]
 ) -> Iterator[tuple[Thing, Thing]]:
     yield from ((thing, after[name]) for name, thing in before.items() if name in after)
@@ -63,7 +64,3 @@ def _of_one_name(
 
 def _alike(one: Traits, other: Traits) -> bool:
     return likeness(one, other) >= NEARLY_BY_NAME and shared(one, other) >= BESIDE_NAME_AT_LEAST
-
-
-def _name(tree: Tree) -> str:
-    return str(tree.get("name") or tree.get("label") or "") if isinstance(tree, dict) else ""

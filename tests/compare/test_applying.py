@@ -3,7 +3,7 @@
 import pytest
 
 from showvault.compare.applying import DoesNotApplyError, apply_comparison, invert_comparison
-from showvault.compare.changes import Comparison, Copied, Moved, Removed
+from showvault.compare.changes import Added, Changed, Comparison, Copied, Moved, Removed
 from showvault.show.addressing import Thing
 from tests.builders import a_cue, a_list, a_show
 from tests.compare.pairs import comparison_of
@@ -42,6 +42,22 @@ def test_the_inverse_of_an_exchanged_type_takes_the_mode_back():
         for kind, mode in (("wash", "16 bit"), ("spot", "9 bit"))
     )
     comparison = comparison_of(before, after)
+    assert apply_comparison(comparison, before) == after
+    assert apply_comparison(invert_comparison(comparison), after) == before
+
+
+def test_the_way_back_clears_the_number_that_another_fixture_took_over():
+    """Fixture 5 became 205, and what hangs at 5 since then is stored in the same cue."""
+    levels = {"5": {"Dimmer": 50}, "6": {"Dimmer": 60}}
+    named = {"type": "wash", "mode": "16 bit", "name": "Wash 5", "unit_number": "5"}
+    hazer = {"type": "fog", "mode": "one", "name": "Hazer"}
+    before = a_show(patch={"5": named}, cue_lists={"1": a_list({"1": a_cue(levels)})})
+    followed = {"5": {"Fog1": 50}, "6": {"Dimmer": 60}, "205": {"Dimmer": 50}}
+    after = a_show(
+        patch={"5": hazer, "205": named}, cue_lists={"1": a_list({"1": a_cue(followed)})}
+    )
+    comparison = comparison_of(before, after)
+    assert [type(change) for change in comparison.changes] == [Added, Moved, Changed]
     assert apply_comparison(comparison, before) == after
     assert apply_comparison(invert_comparison(comparison), after) == before
 

@@ -125,6 +125,49 @@ def test_two_cues_that_were_exchanged_both_moved():
     ]
 
 
+def test_macros_that_share_most_of_their_steps_and_exchange_numbers_both_moved():
+    one, other = ({"name": n, "steps": ["go list 1", f"wait {n}", "clear"]} for n in "ab")
+    macros = Thing("macro", "1.1"), Thing("macro", "1.2")
+    before = a_show(macros={"1.1": one, "1.2": other})
+    assert kinds(before, a_show(macros={"1.1": other, "1.2": one})) == [
+        (Moved, macros[0], macros[1]),
+        (Moved, macros[1], macros[0]),
+    ]
+
+
+def test_a_group_that_takes_the_number_of_one_that_is_gone_moved():
+    groups = {f"1.{n}": {"name": f"group {n}", "fixtures": [1, 2, 3, 4 + n]} for n in (1, 2)}
+    after = a_show(groups={"1.1": groups["1.2"]})
+    one, other = Thing("group", "1.1"), Thing("group", "1.2")
+    assert kinds(a_show(groups=groups), after) == [(Removed, one), (Moved, one, other)]
+
+
+def test_cues_that_exchange_their_labels_alone_were_edited():
+    one, other = a_full_cue(5), {**a_full_cue(5), "label": "another"}
+    told = kinds(a_show_of({"5": one, "6": other}), a_show_of({"5": other, "6": one}))
+    assert told == [(Changed, cue("5")), (Changed, cue("6"))]
+
+
+def test_a_run_renumbered_by_uneven_steps_is_one_run():
+    before = {str(n): a_full_cue(n) for n in range(5, 10)}
+    after = dict(zip(("50", "51", "53", "56.5", "57"), before.values(), strict=True))
+    changes = changes_between(a_show_of(before), a_show_of(after))
+    assert [(change.from_.id, change.thing.id) for change in changes] == [
+        *zip(before, after, strict=True)
+    ]
+    assert len({change.run for change in changes}) == 1
+
+
+def test_a_fixture_renumbered_and_readdressed_at_once_is_a_move_and_the_address():
+    before, after = a_rig(), a_rig()
+    moved = after["patch"]["44"] = after["patch"].pop("4")
+    moved["addresses"] = [{"universe": 6, "address": 200}]
+    moved["name"] = before["patch"]["4"]["name"] = "Pipe end"
+    told = kinds(before, after)
+    there = Thing("fixture", "44")
+    assert told == [(Moved, there, Thing("fixture", "4")), (Changed, there)]
+
+
 def test_two_cues_that_differ_in_one_level_and_exchange_it_were_edited():
     levels = {str(n): {"Dimmer": n} for n in range(1, 9)}
     one, other = a_cue({**levels, "9": {"Dimmer": 1}}), a_cue({**levels, "9": {"Dimmer": 2}})

@@ -192,6 +192,8 @@ class Session:
     """("added", thing, None), ("copied", thing, original)."""
     gone: set[Thing] = field(default_factory=set)
     moved: dict[Thing, Thing] = field(default_factory=dict)
+    extra: set[tuple[object, ...]] = field(default_factory=set)
+    """What is to be reported besides, for things that the old show does not have."""
     stale: set[Thing] = field(default_factory=set)
     """Moved things whose references were left behind on purpose."""
     busy: set[Thing] = field(default_factory=set)
@@ -244,7 +246,7 @@ class Session:
 
     def expected(self) -> set[tuple[object, ...]]:
         """Return what a comparison of before and after has to report."""
-        reported: set[tuple[object, ...]] = {("removed", thing) for thing in self.gone}
+        reported: set[tuple[object, ...]] = {("removed", thing) for thing in self.gone} | self.extra
         reported |= {entry if entry[2] else entry[:2] for entry in self.come}
         reported |= {("moved", thing, from_) for from_, thing in self.moved.items()}
         for thing, path in self.touched:

@@ -24,6 +24,7 @@ from showvault.show.writing import write_show
 from tests.builders import Tree
 from tests.compare.pairs import comparison_of
 from tests.laws.edits import edited
+from tests.laws.moves import HARDER, WHOLE
 from tests.laws.sessions import Session, a_house, spelled
 from tests.strategies import shows
 
@@ -36,7 +37,7 @@ calm = settings(
 
 def a_session(seed: int) -> Session:
     chance = random.Random(seed)
-    return edited(Session(a_house(chance), chance))
+    return edited(Session(a_house(chance), chance), whole=(*WHOLE, *HARDER))
 
 
 def signature(change: Change) -> tuple[object, ...]:

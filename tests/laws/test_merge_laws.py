@@ -20,7 +20,8 @@ from showvault.show.trees import parse_part
 from showvault.show.writing import write_show
 from tests.builders import Tree
 from tests.compare.pairs import comparison_of
-from tests.laws.edits import SMALL, WHOLE, change_channels, edited, move_a_thing, readdress
+from tests.laws.edits import SMALL, change_channels, edited, readdress
+from tests.laws.moves import WHOLE, move_a_thing
 from tests.laws.sessions import Session, a_house, spelled, things_of, value_at
 from tests.merge.nights import NIGHTS, a_night
 from tests.merge.three_sides import Result, merge_trees
