@@ -1,13 +1,14 @@
 """How the labels are found again when the ref that names them is damaged or gone."""
 
 from showvault.files.disk import DiskError
-from showvault.files.durable import write_durably
+from showvault.files.durable import copy_durably, write_durably
 from showvault.vault.git import GitError
 from showvault.vault.journal import read_journal_end
 from showvault.vault.labels import RECORD
 from showvault.vault.layout import VaultPaths
 from showvault.vault.quarantine import Repair, set_aside
 from showvault.vault.reader import MissingObjectError
+from showvault.vault.ring import free_name, list_names
 from showvault.vault.store import LABELS, DamagedRefError, Store
 from showvault.vault.versions import parent_of
 
@@ -24,12 +25,17 @@ def settle_labels(paths: VaultPaths, store: Store) -> list[Repair]:
             return []  # there never were any
     elif _holds_labels(store, commit):
         return []
-    if (paths.history / LABELS).exists():
-        set_aside(paths, paths.history / LABELS, store.disk)
-    newest = _newest_labels(store)
+    newest = _newest_labels(store)  # before anything is touched: it may fail
+    place = paths.history / LABELS
     if newest is None:
+        if place.exists():
+            set_aside(paths, place, store.disk)
         return [Repair("the labels are lost: nothing in the history holds them any more")]
-    write_durably(paths.history / LABELS, f"{newest}\n".encode(), disk=store.disk)
+    if place.exists():  # a copy: were it moved, a cut between here and there would lose the labels
+        taken = list_names(paths.quarantine, disk=store.disk)
+        aside = paths.quarantine / free_name(place.name, taken)
+        copy_durably(place, aside, disk=store.disk)
+    write_durably(place, f"{newest}\n".encode(), disk=store.disk)
     return [Repair("the labels were brought back: what named them was damaged")]
 
 
