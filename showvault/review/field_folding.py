@@ -49,7 +49,9 @@ def fold_presets(review: Review, scales: Scales, names: GroupNames) -> Iterator[
             text = say_change(changes[0], scales).replace(say_thing(thing), named, 1)
         else:
             verb = _FOCUSED.get(thing.id.partition(" ")[0], "values changed")
-            text = f"{say_thing(thing)}{_name_of(review, thing)} {verb}: {_holders(changes, names)}"
+            named = f"{say_thing(thing)}{_name_of(review, thing)} {verb}"
+            more = f"{say_what(changes[0], scales)} and {len(changes) - 1} more"
+            text = f"{named}: {_holders(changes, names)} ({more})"
         yield Sentence(text + say_seen_in(review, thing), group.indexes, group.kind, thing)
 
 

@@ -6,7 +6,7 @@ First what looks different, the widest reach first; then what plays differently;
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
-from showvault.compare.changes import Change, Comparison
+from showvault.compare.changes import Added, Change, Comparison, Copied
 from showvault.review.facts import level_facts
 from showvault.review.field_folding import (
     cues_seen,
@@ -64,6 +64,8 @@ def _as_they_are(review: Review, left: list[int], scales: Scales) -> Iterator[Se
             thing = changes[0].thing
             alone = len({change.thing for change in changes}) == 1
             more = _say_more(review, kind, thing, len(changes)) if alone else ""
+            if isinstance(changes[0], Added | Copied):  # it is seen in itself before all
+                more = more.replace("; seen in", "; seen also in", 1)
             yield Sentence(text + more, told, kind, thing)
 
 

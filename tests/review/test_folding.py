@@ -212,13 +212,26 @@ def test_a_preset_is_one_sentence_with_the_cues_it_is_seen_in():
 
     def told(*lit):
         (text,) = sentences(show(10, 10, lit), show(20, 30, lit))
-        start = "Position preset 7 “Centre stage” re-focused: fixtures 101–104; "
+        start = (
+            "Position preset 7 “Centre stage” re-focused: fixtures 101–104 "
+            "(fixture 101 pan 10 → 20 % and 7 more); "
+        )
         assert text.startswith(start)
         return text.removeprefix(start)
 
     assert told(2, 3, 4) == "seen in 3 cues: list 1 cues 2–4"
     assert told(3) == "seen in list 1 cue 3; in the dark in 2 more"
     assert told() == "in the dark alone, in 3 cues: list 1 cues 2–4"
+
+
+def test_a_cue_that_was_added_is_seen_in_itself_and_also_where_it_tracks():
+    before = a_show_of_washes({"1": a_cue(washes(50, (101,))), "3": a_cue({})})
+
+    def insert(show):
+        cues_of(show)["2"] = a_cue(washes(70, (101,)), label="Rain")
+
+    (text,) = sentences(before, edited(before, insert))
+    assert text == "list 1 cue 2 added: “Rain”, fixture 101; seen also in list 1 cue 3"
 
 
 def test_labels_of_many_cues_and_a_rig_in_another_universe_are_one_sentence_each():
