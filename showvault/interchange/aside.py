@@ -30,6 +30,8 @@ class Aside:
             return {}
         self.book.add("extra of other formats", words, len(extra.keys() - {self.format}))
         held = extra.get(self.format, {})
+        if held == {} and "extra" in thing and extra.keys() <= {self.format}:
+            self.book.add("empty extra", words)
         if not isinstance(held, dict):
             return {}
         self.book.add("extra that is not understood", words, len(held.keys() - known))

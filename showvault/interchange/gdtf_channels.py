@@ -93,6 +93,8 @@ class ChannelReader:
     def of_one_mode(self, logical: "Element") -> list["Element"]:
         """Return the functions that hold under the mode of the first one."""
         functions = logical.findall("ChannelFunction")
+        if not any("ModeMaster" in function.attrib for function in functions):
+            return functions
         modes = [tuple(map(function.get, _MODE_MASTER)) for function in functions]
         kept = [f for f, mode in zip(functions, modes, strict=True) if mode == modes[0]]
         self.book.add(
@@ -123,7 +125,8 @@ class ChannelReader:
     def functions(self, functions: list["Element"], attribute: str, slots: int) -> dict[str, Tree]:
         for function in functions:
             self.tell_rest(function, _OF_FUNCTIONS, "functions")
-            self.book.add("sets inside functions", self.where, len(function))
+            if len(function):
+                self.book.add("sets inside functions", self.where, len(function))
         unit = self.units.get(attribute)
         if len(functions) > 1:
             return {"functions": self.row(functions, unit, slots)}
@@ -180,6 +183,8 @@ class ChannelReader:
 
     def tell_rest(self, node: "Element", carried: set[str], of: str) -> None:
         """Enter each attribute that says something and is not carried: "Master of channels"."""
+        if node.attrib.keys() <= carried:
+            return
         for name in node.attrib.keys() - carried:
             if name not in _MODE_MASTER and node.attrib[name] not in _SAYS_NOTHING:
                 self.book.add(f"{name[:40]} of {of}", self.where)

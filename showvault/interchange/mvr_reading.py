@@ -98,15 +98,20 @@ class _Rig:
         number = _number_of(raw)
         fixture = self.fixture(raw)
         fixture_id = raw.text("FixtureID")
-        aside = (
-            ("uuid", raw.uuid),
-            ("layer", raw.layer),
-            ("class", self.named(self.classes, raw, "Classing")),
-            ("fixture_id", None if fixture_id in (number, "0") else fixture_id),
-            ("matrix", self.numbers(raw, "Matrix", _IDENTITY)),
-            ("color", self.numbers(raw, "Color", _WHITE)),
-        )
-        kept = {name: value for name, value in aside if value}
+        kept: dict[str, Tree] = {}
+        if raw.uuid:
+            kept["uuid"] = raw.uuid
+        if raw.layer:
+            kept["layer"] = raw.layer
+        class_ = self.named(self.classes, raw, "Classing")
+        if class_:
+            kept["class"] = class_
+        if fixture_id not in ("", "0", number):
+            kept["fixture_id"] = fixture_id
+        for tag, name, usual in (("Matrix", "matrix", _IDENTITY), ("Color", "color", _WHITE)):
+            numbers = self.numbers(raw, tag, usual)
+            if numbers:
+                kept[name] = numbers
         if kept:
             fixture["extra"] = {"mvr": kept}
         if raw.uuid:
