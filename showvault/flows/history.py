@@ -3,10 +3,10 @@
 Only the versions that changed the thing's own part are looked into, and of those only what differs.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from showvault.compare.changes import Added, Change, Comparison, Copied, Moved, Removed
+from showvault.compare.changes import Added, Change, Changed, Comparison, Copied, Moved, Removed
 from showvault.compare.differ import compare_shows
 from showvault.flows.stored import SHOW_FOLDER, SKELETON, parts_in_tree
 from showvault.show.addressing import Thing
@@ -60,6 +60,22 @@ def trace_thing(
                 # What had the number before was another thing, and has another history.
                 return
         start, thing = came_from if came_from is not None else (None, thing)
+
+
+def of_attribute(moments: Iterable[Moment], attribute: str) -> Iterator[Moment]:
+    """Yield the moments in which a thing came, went or moved, or what it stores of an attribute.
+
+    Capitals do not count.
+    """
+    for moment in moments:
+        kept = tuple(
+            change
+            for change in moment.comparison.changes
+            if not isinstance(change, Changed)
+            or attribute.lower() in [step.lower() for step in change.path]
+        )
+        if kept:
+            yield replace(moment, comparison=replace(moment.comparison, changes=kept))
 
 
 def _sides(

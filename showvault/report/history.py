@@ -17,7 +17,7 @@ from showvault.show.addressing import Thing, say_thing
 def history_text(thing: Thing, moments: Sequence[Moment], now: datetime) -> str:
     """Return what changed of a thing, newest first, a line for each sentence."""
     if not moments:
-        return f"{safe(say_thing(thing))}: no version holds it"
+        return f"there is no {safe(say_thing(thing))} in any version"
     lines = []
     for moment in moments:
         version = moment.version

@@ -4,11 +4,13 @@
 - Numbers may be several and ranges: "12-20", "12 to 20", "101-108, 110".
 - An attribute may follow: "cue 12 dimmer", "cues 12-20 pan".
 - The words may come in capitals and in the plural; no quotation marks are needed.
+- A place is also understood as the program itself prints it: "Color preset page 1 slot 3",
+  "cue list 1", "fixture type wash", "the show".
 """
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 from showvault.errors import ShowvaultError
 from showvault.show.addressing import (
@@ -54,6 +56,20 @@ _SPOKEN_ATTRIBUTES = {
     "yellow": "ColorSub_Y",
 }
 _NUMBER = r"[0-9]{1,9}(?:\.[0-9]{1,9})?"
+_AS_PRINTED = (
+    (re.compile(r"^the\s+", re.IGNORECASE), ""),
+    (re.compile(r"\bcue\s*list(?=s?\b)", re.IGNORECASE), "list"),
+    (re.compile(r"\bpage\s+([0-9]+),?\s+slot\s+([0-9]+)\b", re.IGNORECASE), r"\1.\2"),
+    (re.compile(r"\b(fixture\s+[0-9]+)\s+cell\s+([0-9]+)\b", re.IGNORECASE), r"\1.\2"),
+    (
+        re.compile(r"^(cues?\s+[0-9].*?)\s+(?:(?:of|in)\s+)?(list\s+[0-9]+)$", re.IGNORECASE),
+        r"\2 \1",
+    ),
+)
+"""How places are printed, and what that is in the words that are read."""
+
+_FIXTURE_TYPE = re.compile(r"^(?:the\s+)?(?:fixture\s+)?type\s+", re.IGNORECASE)
+_PART = re.compile(r"\bpart\s+[0-9]+$", re.IGNORECASE)
 _SPAN = re.compile(rf"({_NUMBER})(?:\s*(?:-|–|to)\s*({_NUMBER}))?", re.IGNORECASE)
 _TOKENS = re.compile(rf"{_NUMBER}|[^\W\d_][\w.]*|[-–,]", re.IGNORECASE)
 
@@ -83,6 +99,8 @@ class Asked:
     """The attribute alone, if one was said."""
     universe: int | None = None
     """The patch of this universe alone, for fixtures."""
+    words: str = field(default="", compare=False)
+    """What was said."""
 
     def includes(self, thing: Thing) -> bool:
         """Tell whether a thing is one of those asked for; a universe is not looked at."""
@@ -109,22 +127,32 @@ class Asked:
         """Return the one thing asked for. Raises AskingError where it is not one."""
         if self.kind == "show":
             return Thing("show", "")
+        said = self.words or self.kind.replace("_", " ")
         if len(self.spans) != 1 or self.spans[0][0] != self.spans[0][1]:
-            raise AskingError(self.kind.replace("_", " "), "say one number")
+            one = "name one type" if self.kind == "fixture_type" else "say one number"
+            raise AskingError(said, one)
         number = self.spans[0][0]
         if self.kind == "preset":
             if not self.group:
-                raise AskingError(f"preset {number}", f"say which: {', '.join(FEATURE_GROUPS)}")
+                raise AskingError(said, f"say which: {', '.join(FEATURE_GROUPS)}")
             return Thing("preset", f"{self.group} {number}")
         return Thing(self.kind, number, self.list)
 
 
 def read_asking(words: str) -> Asked:
     """Read what somebody asked for. Raises AskingError, which says how to say it."""
-    tokens = _TOKENS.findall(words)
-    if not tokens or "".join(tokens) != re.sub(r"\s", "", words):
+    said = words.strip()
+    if _FIXTURE_TYPE.match(said):
+        name = _FIXTURE_TYPE.sub("", said)
+        return Asked("fixture_type", ((name, name),), words=words)
+    for printed, read in _AS_PRINTED:
+        said = printed.sub(read, said)
+    if _PART.search(said):
+        raise AskingError(words, "a part is told with its cue: leave the part out")
+    tokens = _TOKENS.findall(said)
+    if not tokens or "".join(tokens) != re.sub(r"\s", "", said):
         raise AskingError(words)
-    return _Reader(words, tokens).read()
+    return replace(_Reader(words, tokens).read(), words=words)
 
 
 class _Reader:
@@ -183,13 +211,7 @@ class _Reader:
 
     def _take_noun(self, noun: str) -> None:
         self._kind = _NOUNS[noun]
-        if noun == "type":
-            if not self._tokens:
-                raise AskingError(self._words, "say which type")
-            name = self._words.split(None, 1)[1].strip()
-            self._tokens.clear()
-            self._spans = ((name, name),)
-        elif noun == "universe":
+        if noun == "universe":
             spans = self._take_spans()
             if len(spans) != 1 or not spans[0][0].isdigit():
                 raise AskingError(self._words, "say one universe")

@@ -1,6 +1,6 @@
 import json
 
-from showvault.flows.history import trace_thing
+from showvault.flows.history import of_attribute, trace_thing
 from showvault.show.addressing import Thing
 from tests.flows.rooms import Room, a_save
 
@@ -38,6 +38,17 @@ def test_a_cue_that_is_gone_has_a_history_that_ends(room: Room):
     del show["cue_lists"]["1"]["cues"]["7"]
     room.keep(room.save(json.dumps(show).encode()))
     assert history(room, Thing("cue", "7", "1")) == [(2, "7"), (1, "7")]
+
+
+def test_an_attribute_alone_is_followed_through_what_became_of_it(room: Room):
+    room.keep(room.save(a_save(50)))
+    show = json.loads(a_save(50))
+    show["cue_lists"]["1"]["cues"]["1"]["label"] = "another"
+    room.keep(room.save(json.dumps(show).encode()))
+    show["cue_lists"]["1"]["cues"]["1"]["levels"]["1"]["Dimmer"] = 65
+    room.keep(room.save(json.dumps(show).encode()))
+    moments = trace_thing(room.vault.store, CUE_1, lambda version: version)
+    assert [moment.version.number for moment in of_attribute(moments, "dimmer")] == [3, 1]
 
 
 def test_what_never_was_has_none(room: Room):

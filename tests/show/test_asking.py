@@ -3,8 +3,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from showvault.errors import ShowvaultError
-from showvault.show.addressing import Thing
+from showvault.show.addressing import Thing, say_thing
 from showvault.show.asking import Asked, AskingError, read_asking
+from showvault.show.parts import parts_of_file
+from tests.builders import Tree, as_bytes
+from tests.strategies import shows
 
 
 @pytest.mark.parametrize(
@@ -29,6 +32,15 @@ from showvault.show.asking import Asked, AskingError, read_asking
         ("cue 12 dimmer", Asked("cue", (("12", "12"),), "1", attribute="dimmer")),
         ("cue 12 intensity", Asked("cue", (("12", "12"),), "1", attribute="Dimmer")),
         ("show", Asked("show")),
+        ("the show", Asked("show")),
+        ("cue list 3", Asked("cue_list", (("3", "3"),))),
+        ("cue 5 of list 2", Asked("cue", (("5", "5"),), "2")),
+        ("cues 5-7 list 2", Asked("cue", (("5", "7"),), "2")),
+        ("Color preset page 1 slot 3", Asked("preset", (("1.3", "1.3"),), group="Color")),
+        ("playback page 1 slot 3", Asked("playback", (("1.3", "1.3"),))),
+        ("fixture 101 cell 2", Asked("fixture", (("101.2", "101.2"),))),
+        ("fixture type page 1 slot 3", Asked("fixture_type", (("page 1 slot 3",) * 2,))),
+        ("types", Asked("fixture_type")),
     ],
 )
 def test_what_people_say_is_understood(words: str, asked: Asked):
@@ -42,6 +54,23 @@ def test_what_people_say_is_understood(words: str, asked: Asked):
 def test_what_names_nothing_is_refused_in_words(words: str):
     with pytest.raises(ShowvaultError, match=r"names nothing|not a cue number"):
         read_asking(words)
+
+
+@given(shows)
+def test_whatever_the_program_calls_a_thing_names_it(show: Tree):
+    for thing in parts_of_file(as_bytes(show)).parts:
+        if thing.id and thing.id == thing.id.strip() and "\n" not in thing.id:
+            assert read_asking(say_thing(thing)).single() == thing
+
+
+def test_a_part_is_refused_rather_than_taken_for_its_cue():
+    with pytest.raises(AskingError, match="a part is told with its cue"):
+        read_asking("list 1 cue 12.5 part 2")
+
+
+def test_a_refusal_repeats_what_was_said():
+    with pytest.raises(AskingError, match=r"'preset 1\.3' names nothing"):
+        read_asking("preset 1.3").single()
 
 
 def test_a_kind_without_a_number_is_everything_of_it():

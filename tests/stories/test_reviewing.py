@@ -45,6 +45,13 @@ def test_a_cue_is_followed_to_who_made_it(desk: Desk):
     assert [moment["version"]["number"] for moment in renumbered] == [2, 1]
 
 
+def test_the_history_of_what_no_version_has_is_said_to_be_none(desk: Desk):
+    kept_overnight(desk)
+    told = desk.run("history", "cue", "999", "--vault", desk.vault)
+    assert (told.code, told.out.strip()) == (1, "there is no list 1 cue 999 in any version")
+    desk.do("history", "color", "preset", "page", "1", "slot", "3")
+
+
 def test_a_look_has_every_fixture_and_the_slots_fit_their_universe(desk: Desk):
     kept_overnight(desk)
     look = desk.ask("look", "evening", "--cue", "35")
