@@ -140,10 +140,10 @@ def _bring_back(
     who: str | None,
     output: str,
 ) -> None:
+    from showvault.cli.sources import reading_again
     from showvault.flows.bring_back import bring_back
     from showvault.flows.outcomes import AlreadySo
     from showvault.flows.rewriting import read_current, replace_current
-    from showvault.flows.stored import parts_of_version
     from showvault.report.merging import brought_record, brought_text
     from showvault.report.records import as_json
     from showvault.show.asking import read_asking
@@ -155,7 +155,7 @@ def _bring_back(
         keeper = make_keeper(vault, who)
         current = read_current(keeper)
         back = bring_back(
-            parts_of_version(vault.store, found),
+            reading_again(vault).parts(found),
             f"version {found.number}",
             current,
             asked,

@@ -73,12 +73,12 @@ def command(
       showvault undo 41 --change 3-14,20
       showvault undo latest
     """
+    from showvault.cli.sources import reading_again
     from showvault.compare.differ import compare_shows
     from showvault.flows.narrowing import Narrowing
     from showvault.flows.outcomes import AlreadySo
     from showvault.flows.reviewing import tell
     from showvault.flows.rewriting import read_current, replace_current
-    from showvault.flows.stored import parts_of_version, show_of_version
     from showvault.flows.undo import NothingToUndoError, choose_changes, undo
     from showvault.merge.conflicts import always, leave_open
     from showvault.report.merging import (
@@ -103,12 +103,13 @@ def command(
         before = next(earlier, None)
         if before is None:
             raise NothingToUndoError(found.number)
-        sides = [parts_of_version(vault.store, one) for one in (before, found)]
+        again = reading_again(vault)
+        sides = [again.parts(one) for one in (before, found)]
         whole = compare_shows(sides[0], sides[1])
         chosen = choose_changes(whole, numbers, found.number)
         keeper = make_keeper(vault, who)
         current = read_current(keeper)
-        undone = undo(show_of_version(vault.store, found), chosen, current, decide)
+        undone = undo(again.show(found), chosen, current, decide)
         asks = not (numbers or dry_run or yes) and sys.stdin.isatty()
         if output == "text" or asks:
             if numbers or unfold:

@@ -94,6 +94,15 @@ def test_one_cue_of_an_export_is_brought_back_and_edits_are_undone_in_its_own_fo
     assert b"CHAN 1@50 2@30" in (desk.shows / "night.asc").read_bytes()
 
 
+def test_a_session_that_was_read_otherwise_is_undone_as_it_is_read_today(desk):
+    desk.snapshot("night.asc", plot(30))
+    last = desk.snapshot("night.asc", plot(75))
+    desk.do("settings", "--read", "ascii.cues=moves")
+    answer = desk.do("undo", str(last))
+    assert f"version {last} was read by ascii/1; read again by ascii/1 cues=moves" in answer.err
+    assert b"CHAN 1@50 2@30" in (desk.shows / "night.asc").read_bytes()
+
+
 def test_an_export_that_would_lose_something_is_left_alone(desk):
     first = desk.snapshot("night.asc", plot(30))
     odd = plot(75).replace(b"ENDDATA", b"DANCE 1\r\nENDDATA")
