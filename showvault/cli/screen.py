@@ -44,7 +44,9 @@ class Screen:
         from showvault.watch.telling import say_event
 
         level, text = say_event(event)
-        folded = "\n".join(fold_line(line, fold_width(), _DEEPER) for line in text.split("\n"))
+        first, *notes = text.split("\n")
+        lines = [fold_line(first, fold_width(), _DEEPER)]
+        folded = "\n".join([*lines, *(fold_line(note, fold_width(), 0) for note in notes)])
         with self._lock:
             self._calm.heed(event)
             self._wipe()

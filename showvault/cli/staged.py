@@ -34,6 +34,8 @@ def check() -> int:
         if findings:
             click.echo(f"{safe(show.path)}:")
             click.echo(findings_text(findings, fold_width()))
+    if errors:
+        click.echo("not committed; mend the errors first, or commit with: git commit --no-verify")
     return 1 if errors else 0
 
 

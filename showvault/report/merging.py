@@ -15,13 +15,13 @@ from showvault.merge.conflicts import Conflict
 from showvault.merge.met import MetCue, MetLevel
 from showvault.report.cautions import caution_lines, caution_record
 from showvault.report.terminal import safe
-from showvault.review.effect import CueEffect
+from showvault.review.effect import CueEffect, Shift
 from showvault.review.level_folding import Sentence
-from showvault.review.ranges import fold_numbers, say_cues, say_fixtures
+from showvault.review.ranges import fold_numbers, say_cues, say_fixtures, say_things
 from showvault.review.stage_json import on_stage_as_json
 from showvault.review.values import say_number
 from showvault.review.wording import say_change
-from showvault.show.addressing import say_thing
+from showvault.show.addressing import Thing, say_thing
 from showvault.show.attributes import say_attribute
 
 MOST = 20
@@ -151,20 +151,23 @@ def _undone_text(undone: Undone, lines: list[str]) -> str:
 
 
 def effect_lines(headline: str, effects: Sequence[CueEffect]) -> list[str]:
-    """Say what looks different, a line a cue."""
+    """Say what looks different, a line for all cues in which it is the same."""
+    alike: dict[tuple[str, tuple[Shift, ...]], list[Thing]] = {}
+    for effect in effects:
+        alike.setdefault((effect.cue.list, effect.shifts), []).append(effect.cue)
     lines = [headline] if effects else []
-    for effect in effects[:MOST]:
+    for (_, shifts), cues in list(alike.items())[:MOST]:
         told = [
             f"{say_fixtures([shift.fixture])} {say_attribute(shift.attribute)} "
             f"{_say(shift.before)} → {_say(shift.after)}"
-            for shift in effect.shifts[:LEVELS_A_CUE]
+            for shift in shifts[:LEVELS_A_CUE]
         ]
-        more = len(effect.shifts) - LEVELS_A_CUE
+        more = len(shifts) - LEVELS_A_CUE
         told += [f"and {more} more"] if more > 0 else []
-        lines.append(f"  {safe(say_thing(effect.cue))}: {safe('; '.join(told))}")
-    if len(effects) > MOST:
-        cues = say_cues([effect.cue.id for effect in effects[MOST:]])
-        lines.append(f"  and {len(effects) - MOST} more: {safe(cues)}")
+        lines.append(f"  {safe(', '.join(say_things(cues)))}: {safe('; '.join(told))}")
+    left = [cue for cues in list(alike.values())[MOST:] for cue in cues]
+    if left:
+        lines.append(f"  and {len(left)} more: {safe(', '.join(say_things(left)))}")
     return lines
 
 

@@ -47,7 +47,9 @@ def _words(event: WatchEvent) -> Line:
             return _words_when_ready(event)
         case Kept(number=number, path=path, summary=summary, notes=notes):
             more = "".join(f"\n          {safe(note)}" for note in notes)
-            return "calm", f"kept {number}  {safe(path.name)}: {safe(summary)}{more}"
+            # What nobody can describe is summed up by its name, which stands here already.
+            what = "" if summary == f"{path.name} saved" else f": {safe(summary)}"
+            return "calm", f"kept {number}  {safe(path.name)}{what}{more}"
         case SetAside():
             return "alarm", _say_set_aside(event)
         case NotReadableYet(path=path, reason=reason):

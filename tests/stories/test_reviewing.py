@@ -121,3 +121,15 @@ def test_a_closed_file_is_compared_by_size_hash_and_time(desk: Desk, play):
     (file,) = desk.ask("compare", "1", "2")["files"]
     assert (file["before"]["size"], file["after"]["size"]) == (600, 1200)
     assert desk.run("compare", "1", "2", "--exit-code", "--vault", desk.vault).code == 1
+
+
+def test_a_commit_of_a_staged_show_with_errors_is_refused_and_says_how_to_commit_all_the_same(
+    desk: Desk,
+):
+    for arguments in (["init", "-q"], ["add", "."]):
+        desk.save("faulty.json", (SAMPLES / "faulty.json").read_bytes())
+        subprocess.run(["git", *arguments], cwd=desk.shows, env=desk.environment, check=True)
+    answer = desk.run("staged", "check", cwd=desk.shows)
+    assert answer.code == 1
+    assert "faulty.json:" in answer.out
+    assert "git commit --no-verify" in answer.out.splitlines()[-1]

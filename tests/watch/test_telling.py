@@ -6,6 +6,7 @@ from typing import get_args
 
 import pytest
 
+from showvault.report.terminal import safe
 from showvault.watch.events import (
     ClockJumped,
     DeskFileAhead,
@@ -101,6 +102,11 @@ def test_an_event_is_said_as_loudly_as_it_matters_and_steers_no_terminal(
     assert words in text
     assert text.startswith("20:00:00")
     assert all(letter.isprintable() or letter == "\n" for letter in text)
+
+
+def test_a_file_that_nobody_can_describe_is_named_once() -> None:
+    kept = Kept(time=NOW, number=7, path=DESK, sha256="ab", summary=f"{DESK.name} saved")
+    assert say_event(kept)[1] == f"20:00:00  kept 7  {safe(DESK.name)}"
 
 
 def test_every_event_there_is_has_a_line() -> None:
