@@ -3,6 +3,7 @@
 On a network drive nobody can know who holds a lock, and events of other machines do not arrive.
 """
 
+import os
 import re
 import sys
 from collections.abc import Iterable
@@ -71,7 +72,7 @@ class Mount(NamedTuple):
 def storage_of(path: Path) -> Storage:
     """The medium of ``path``, or of the nearest folder above it that exists."""
     place = path.absolute()
-    while not place.exists() and place.parent != place:
+    while not os.path.exists(place) and place.parent != place:  # noqa: PTH110  # never raises
         place = place.parent
     place = place.resolve()
     if sys.platform == "win32":

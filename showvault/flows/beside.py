@@ -1,8 +1,9 @@
 """How the files beside the show differ between two versions: by size, hash and time alone."""
 
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 
+from showvault.vault.times import moment_of_file
 from showvault.vault.versions import Version, VersionFile
 
 
@@ -27,7 +28,7 @@ def compare_files_beside(old: Version, new: Version) -> list[FileChange]:
 
 def saved_at(file: VersionFile) -> datetime | None:
     """Return when a file was written, by its own time, in UTC; None where that is not known."""
-    return datetime.fromtimestamp(file.saved_ns / 1e9, UTC) if file.saved_ns else None
+    return moment_of_file(file.saved_ns) if file.saved_ns else None
 
 
 def _beside(version: Version) -> dict[str, VersionFile]:

@@ -13,6 +13,7 @@ from showvault.flows.candidates import find_saves
 from showvault.vault.checking import Damage
 from showvault.vault.glancing import glance_at_vault
 from showvault.vault.opening import Vault
+from showvault.vault.times import moment_of_file
 from showvault.vault.versions import Version, list_versions
 
 SAME_SAVE = timedelta(seconds=30)
@@ -74,7 +75,7 @@ def look_at_protection(vault: Vault) -> Protection:
     versions = list_versions(vault.store)
     roots = tuple(Path(path) for path in vault.description.watched)
     saves = {
-        path: datetime.fromtimestamp(identity.mtime_ns / 1e9).astimezone()
+        path: moment_of_file(identity.mtime_ns).astimezone()
         for path in find_saves(roots, without=vault.folder)
         if (identity := identify(path)) is not None
     }
@@ -127,7 +128,7 @@ def find_lag(version: Version | None) -> DeskFileAhead | None:
 
 def _times_then(version: Version) -> dict[Path, datetime]:
     return {
-        Path(file.path): datetime.fromtimestamp(file.saved_ns / 1e9).astimezone()
+        Path(file.path): moment_of_file(file.saved_ns).astimezone()
         for file in version.files
         if file.saved_ns
     }

@@ -106,7 +106,7 @@ def all_vaults(environ: Mapping[str, str] = os.environ) -> list[Path]:
     folders = {Path(os.fsdecode(line)) for line in listed if line}
     if (home / "vaults").is_dir():
         folders |= set((home / "vaults").iterdir())
-    return sorted(folder for folder in folders if VaultPaths(folder).description.is_file())
+    return sorted(filter(_is_vault, folders))
 
 
 def find_vault(path: Path | None, environ: Mapping[str, str] = os.environ) -> Path:
@@ -139,6 +139,13 @@ def watches(description: VaultFile, path: Path) -> bool:
         if place == watched or watched in place.parents or place in watched.parents:
             return True
     return False
+
+
+def _is_vault(folder: Path) -> bool:
+    try:
+        return VaultPaths(folder).description.is_file()
+    except OSError:  # a line that is no path here
+        return False
 
 
 def _describe(folder: Path) -> VaultFile | None:

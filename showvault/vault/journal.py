@@ -1,11 +1,13 @@
 """The record of what was reported as kept: one line a version, only ever added to.
 
-A line is NUMBER SHA256 COMMIT PACKS. It is written last, so a version without a line was never
+A line is NUMBER SHA256 COMMIT PACKS CHECK. It is written last: a version without a line was never
 reported. PACKS are those that are known to be whole since then; a line with number 0 stands for no
-version and only tells packs, `=` before them says that they replace all earlier ones.
+version and only tells packs, `=` before them says that they replace all earlier ones. CHECK is the
+CRC-32 of what stands before it: one changed bit must not point to a version that never was.
 """
 
 import re
+import zlib
 from collections.abc import Iterable
 from pathlib import Path
 from typing import NamedTuple
@@ -13,7 +15,8 @@ from typing import NamedTuple
 from showvault.files.disk import DISK, DiskError, FileSystem
 from showvault.files.durable import append_durably
 
-LINE = re.compile(rb"(\d{1,12}) ([0-9a-f]{64}|-) ([0-9a-f]{40}|-) (=?)((?:[0-9a-f]{40}(?:,|$))*|-)")
+LINE = re.compile(rb"(\d{1,12}) ([0-9a-f]{64}|-) ([0-9a-f]{40}|-) (=?)((?:[0-9a-f]{40},?)*|-)")
+CHECK = re.compile(rb"(.*) ([0-9a-f]{8})")
 TAIL_BYTES = 32 * 1024
 
 
@@ -46,8 +49,10 @@ def append_entry(path: Path, entry: Entry, *, disk: FileSystem = DISK) -> None:
     """Write a line so that it stays. Raises DiskError."""
     packs = ",".join(name[5:45] for name in sorted(entry.packs)) or "-"
     mark = "=" if entry.replaces else ""
-    line = f"{entry.number} {entry.sha256 or '-'} {entry.commit or '-'} {mark}{packs}\n"
-    append_durably(path, line.encode("ascii"), disk=disk)
+    line = f"{entry.number} {entry.sha256 or '-'} {entry.commit or '-'} {mark}{packs}".encode(
+        "ascii"
+    )
+    append_durably(path, b"%s %08x\n" % (line, zlib.crc32(line)), disk=disk)
 
 
 def last_version(entries: Iterable[Entry]) -> Entry | None:
@@ -83,8 +88,9 @@ def _read(path: Path, last: int) -> bytes:
 def _parse(text: bytes) -> list[Entry]:
     entries = []
     for line in text.split(b"\n"):
-        match = LINE.fullmatch(line)
-        if match:
+        checked = CHECK.fullmatch(line)
+        match = LINE.fullmatch(checked[1]) if checked else None
+        if checked and match and zlib.crc32(checked[1]) == int(checked[2], 16):
             number, sha256, commit, mark, packs = (
                 group.decode("ascii") for group in match.groups()
             )

@@ -13,7 +13,7 @@ ballast       room that is given back when the disk is full
 from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Annotated, Any, NamedTuple
 
 import msgspec
 
@@ -51,6 +51,9 @@ CONFIG = b"""[core]
 """
 
 
+WatchedPath = Annotated[str, msgspec.Meta(pattern=r"^[^\0]+\Z")]
+
+
 class VaultSettings(msgspec.Struct, frozen=True, kw_only=True):
     """What the user chose for one vault."""
 
@@ -76,7 +79,7 @@ class VaultFile(msgspec.Struct, frozen=True, kw_only=True):
     created: str
     """RFC 3339, UTC."""
 
-    watched: tuple[str, ...]
+    watched: Annotated[tuple[WatchedPath, ...], msgspec.Meta(min_length=1)]
     """Absolute paths of the files and folders whose saves are kept here."""
 
     settings: VaultSettings = VaultSettings()

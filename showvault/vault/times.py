@@ -19,3 +19,9 @@ def parse_time(text: str) -> datetime:
         return datetime.strptime(text, FORM).replace(tzinfo=UTC)
     except ValueError:
         return EARLIEST
+
+
+def moment_of_file(ns: int) -> datetime:
+    """A file's own time, in nanoseconds since 1970; clamped: a file may say anything."""
+    earliest, latest = (int(moment.timestamp()) * 10**9 for moment in (EARLIEST, LATEST))
+    return datetime.fromtimestamp(min(max(ns, earliest), latest) / 1e9, UTC)

@@ -3,7 +3,7 @@
 import hashlib
 from collections.abc import Iterable
 from datetime import datetime, timedelta, timezone
-from typing import Literal
+from typing import Annotated, Literal
 
 import msgspec
 
@@ -52,7 +52,7 @@ class Version(msgspec.Struct, frozen=True, kw_only=True):
     time: str
     """RFC 3339, UTC."""
 
-    offset_minutes: int = 0
+    offset_minutes: Annotated[int, msgspec.Meta(gt=-24 * 60, lt=24 * 60)] = 0
     """Of the local time where it was saved, against UTC."""
 
     who: str = ""

@@ -1,8 +1,11 @@
 import os
 from datetime import timedelta
 
+import pytest
+from msgspec.structs import replace
+
 from showvault.files.reading import read_settled
-from showvault.flows.protection import look_at_protection
+from showvault.flows.protection import desk_file_ahead, look_at_protection
 from tests.flows.rooms import Room, a_save
 from tests.vault.builders import START
 
@@ -74,3 +77,14 @@ def test_a_desk_file_saved_with_its_export_is_not_ahead(room: Room):
     os.utime(closed, (moment + 5, moment + 5))
     room.keep(show, closed)
     assert look_at_protection(room.vault).ahead is None
+
+
+@pytest.mark.parametrize("saved_ns", [10**21, -(10**21), 10**400, 1])
+def test_a_file_of_any_time_is_told(room: Room, saved_ns: int):
+    """A file system may hold the year 33658, and a stranger's record any number."""
+    kept = room.keep(room.save(a_save(50)), room.save(b"desk", "evening.desk"))
+    files = [replace(file, saved_ns=saved_ns) for file in kept.version.files]
+    assert desk_file_ahead(replace(kept.version, files=tuple(files))) is None
+    desk_alone = [replace(file, saved_ns=1) for file in files[:1]] + files[1:]
+    ahead = desk_file_ahead(replace(kept.version, files=tuple(desk_alone)))
+    assert (ahead is not None) == (saved_ns > 10**18)

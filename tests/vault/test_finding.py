@@ -3,6 +3,7 @@ from pathlib import Path
 
 import pytest
 
+from showvault.files.disk import DiskError
 from showvault.vault.finding import (
     NoVaultError,
     SeveralVaultsError,
@@ -116,3 +117,20 @@ def test_a_path_through_a_link_is_the_same_place(environ: dict[str, str], tmp_pa
     (tmp_path / "link").symlink_to(tmp_path / "real")
     folder = make(default_vault_folder("evening", environ), tmp_path / "real")
     assert find_vault(tmp_path / "link" / "show.json", environ) == folder
+
+
+def test_a_line_that_is_no_path_hides_no_vault(environ: dict[str, str], tmp_path: Path) -> None:
+    make(default_vault_folder("evening", environ), tmp_path / "a")
+    listed = data_folder(environ) / "vaults.txt"
+    listed.write_bytes(b"/" + b"x" * 400 + b"\n/a\0b\n")
+    assert [folder.name for folder in all_vaults(environ)] == ["evening"]
+
+
+@pytest.mark.parametrize("name", ["vaults.txt", "config.toml"])
+def test_a_list_or_configuration_that_cannot_be_read_is_told(
+    environ: dict[str, str], tmp_path: Path, name: str
+) -> None:
+    make(default_vault_folder("evening", environ), tmp_path / "a")
+    (data_folder(environ) / name).mkdir()
+    with pytest.raises(DiskError):
+        find_vault(tmp_path / "a", environ)

@@ -1,5 +1,6 @@
 """The record of what was reported: read as far as it is whole."""
 
+import zlib
 from pathlib import Path
 
 import pytest
@@ -49,6 +50,18 @@ def test_a_journal_that_cannot_be_read_is_told_and_not_taken_for_an_empty_one(
         read_journal(tmp_path / "journal")
 
 
+@given(bit=st.integers(0, 8 * 200))
+def test_one_changed_bit_makes_no_other_line_of_it(
+    tmp_path_factory: pytest.TempPathFactory, bit: int
+) -> None:
+    path = tmp_path_factory.mktemp("j") / "journal"
+    append_entry(path, ENTRY)
+    data = bytearray(path.read_bytes())
+    data[bit // 8 % (len(data) - 1)] ^= 1 << bit % 8
+    path.write_bytes(data)
+    assert read_journal(path) == []
+
+
 @given(data=st.binary(max_size=60), at=st.integers(0, 400))
 def test_a_damaged_line_hides_no_other(
     tmp_path_factory: pytest.TempPathFactory, data: bytes, at: int
@@ -66,8 +79,10 @@ def test_a_damaged_line_hides_no_other(
 
 def test_the_end_of_a_long_journal_is_enough_for_every_day(tmp_path: Path) -> None:
     path = tmp_path / "journal"
-    line = f"%d {HASH} {COMMIT} -\n"
-    path.write_text("".join(line % number for number in range(1, 2000)))
+    with path.open("wb") as file:
+        for number in range(1, 2000):
+            line = b"%d %s %s -" % (number, HASH.encode(), COMMIT.encode())
+            file.write(b"%s %08x\n" % (line, zlib.crc32(line)))
     end = read_journal_end(path)
     assert 100 < len(end) < 2000
     assert last_version(end) == last_version(read_journal(path))

@@ -126,6 +126,8 @@ def test_a_vault_of_an_older_format_is_lifted_step_by_step(tmp_path: Path) -> No
         b'{"vault_format": 0}',
         b"\xff",
         b'{"vault_format": 1, "name": 5}',
+        b'{"vault_format": 1, "id": "i", "name": "n", "created": "", "watched": []}',
+        b'{"vault_format": 1, "id": "i", "name": "n", "created": "", "watched": ["/a\\u0000"]}',
         b"[" * 10000,
     ],
 )
@@ -145,3 +147,16 @@ def test_settings_can_be_changed(tmp_path: Path) -> None:
     new = msgspec.structs.replace(old, settings=VaultSettings(keep=3))
     write_vault_file(tmp_path / "v", new)
     assert read_vault_file(tmp_path / "v") == new
+
+
+def test_a_description_that_is_no_file_is_told(tmp_path: Path) -> None:
+    make_vault(tmp_path / "v")
+    (tmp_path / "v" / "vault.json").unlink()
+    (tmp_path / "v" / "vault.json").mkdir()
+    with pytest.raises(DiskError):
+        read_vault_file(tmp_path / "v")
+
+
+def test_a_place_whose_name_no_disk_can_hold_is_told(tmp_path: Path) -> None:
+    with pytest.raises(DiskError):
+        make_vault(tmp_path / ("x" * 300))

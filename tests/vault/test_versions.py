@@ -1,3 +1,5 @@
+import os
+import re
 from pathlib import Path
 
 import msgspec
@@ -6,13 +8,16 @@ import pytest
 from showvault.vault.labelling import remove_label, set_label
 from showvault.vault.labels import EmptyLabelError, LabelNotFoundError, LabelTakenError
 from showvault.vault.opening import Vault
+from showvault.vault.store import Store
 from showvault.vault.versions import (
     DamagedVersionError,
+    encode_version,
     latest_good,
     list_versions,
     read_file,
     read_version,
 )
+from tests.fuzz.test_vaults import plant
 from tests.vault.builders import keep, make_vault, opened
 
 
@@ -116,3 +121,19 @@ def test_damaged_labels_hide_no_version(vault: Vault) -> None:
     (vault.paths.history / "refs/showvault/labels").write_text("not a commit\n")
     (listed,) = list_versions(vault.store)
     assert listed.commit == version.commit
+
+
+@pytest.mark.parametrize("offset", [b"9999", b"1440", b"-1440"])
+def test_a_record_whose_clock_cannot_be_is_damaged(tmp_path: Path, offset: bytes) -> None:
+    """A stranger's; else its time could not be said."""
+    folder = make_vault(tmp_path / "vault")
+    with opened(folder) as vault:
+        record = encode_version(keep(vault, {"show/1": b"1"}))
+    odd = re.sub(rb'"offset_minutes": ?-?\d+', b'"offset_minutes":' + offset, record)
+    assert odd != record
+    plant(folder, "version.json", odd)
+    store = Store(folder / "history.git", os.environ)
+    with pytest.raises(DamagedVersionError):
+        read_version(store, str(store.head()))
+    assert list_versions(store)[0].reason == "the record is damaged"
+    store.close()
