@@ -109,7 +109,12 @@ def _answer(
     asking: Asking,
 ) -> str:
     from showvault.report.beside import file_lines, file_records
-    from showvault.report.comparison import comparison_csv, comparison_md, comparison_text
+    from showvault.report.comparison import (
+        comparison_csv,
+        comparison_md,
+        comparison_text,
+        left_out_lines,
+    )
     from showvault.report.patch_sheet import newly_wrong
     from showvault.report.protection import ahead_record, say_ahead
     from showvault.report.records import as_json
@@ -131,9 +136,12 @@ def _answer(
                 }
             )
         case "csv":
+            for line in (*first, *left_out_lines(told.comparison), *file_lines(beside)):
+                click.echo(line, err=True)
             return comparison_csv(told.comparison)
         case "md":
-            return comparison_md(one.name, other.name, first, told)
+            told_first = [*first, *newly_wrong(patches), *file_lines(beside)]
+            return comparison_md(one.name, other.name, told_first, told)
         case _:
             text = comparison_text(
                 one.name, other.name, told, unfolded=asking.unfold, width=fold_width()
@@ -149,7 +157,13 @@ def _patch_answer(
     patches: "PatchComparison",
     asking: Asking,
 ) -> str:
-    from showvault.report.patch_sheet import patch_record, patch_sheet_text
+    from showvault.report.patch_sheet import (
+        newly_wrong,
+        patch_record,
+        patch_sheet_csv,
+        patch_sheet_md,
+        patch_sheet_text,
+    )
     from showvault.report.protection import say_ahead
     from showvault.report.records import as_json
 
@@ -157,4 +171,12 @@ def _patch_answer(
         record = {"old": one.record(), "new": other.record(), "patch": patch_record(patches)}
         return as_json(record)
     first = [say_ahead(lag, now()) for lag in ahead]
-    return "\n".join([*first, patch_sheet_text(one.name, other.name, patches)])
+    match asking.output:
+        case "csv":
+            for line in (*first, *newly_wrong(patches)):
+                click.echo(line, err=True)
+            return patch_sheet_csv(patches)
+        case "md":
+            return patch_sheet_md(one.name, other.name, first, patches)
+        case _:
+            return "\n".join([*first, patch_sheet_text(one.name, other.name, patches)])

@@ -62,7 +62,10 @@ class Narrowing:
 
     lists: tuple[str, ...] = ()
     cues: str = ""
-    """A range of cues as people say it, "12-20"; of the one list in ``lists``, else of list 1."""
+    """A range of cues as people say it, "12-20"; of each list in ``lists``, else of list 1.
+
+    A list may be said with it: "list 2 cues 5-9".
+    """
     kinds: tuple[str, ...] = ()
     fixtures: str = ""
     """Fixtures as people say them, "101-108, 110"."""
@@ -92,11 +95,10 @@ class Narrowing:
             if not any(cue_list in _lists_of(side) for side in (before, after)):
                 raise NothingAskedForError(f"a list {cue_list}")
         if self.cues:
-            cue_list = self.lists[0] if self.lists else "1"
-            asked = _read_numbers(f"list {cue_list} cues {self.cues}")
-            if not any(map(asked.includes, both)):
-                raise NothingAskedForError(f"list {cue_list} cues {self.cues}")
-            comparison = _keep_spans(comparison, asked, cue_list)
+            chosen = self._cues_chosen()
+            if not any(asked.includes(thing) for asked in chosen for thing in both):
+                raise NothingAskedForError(" or ".join(asked.words for asked in chosen))
+            comparison = _keep_spans(comparison, chosen)
         elif self.lists:
             comparison = keep_lists(comparison, self.lists)
         fixtures = self.find_fixtures(before, after)
@@ -111,14 +113,17 @@ class Narrowing:
         if thing.kind != "cue":
             return not (self.cues or self.lists)
         if self.cues:
-            asked = _read_numbers(f"cues {self.cues}")
-            cue_list = self.lists[0] if self.lists else "1"
-            inside = any(
-                cue_order(first) <= cue_order(thing.id) <= cue_order(last)
-                for first, last in asked.spans
-            )
-            return thing.list == cue_list and inside
+            return any(asked.includes(thing) for asked in self._cues_chosen())
         return not self.lists or thing.list in self.lists
+
+    def _cues_chosen(self) -> list[Asked]:
+        """Return the cues that were chosen, of one list each."""
+        if self.cues.strip()[:1].isalpha():
+            asked = _read_numbers(self.cues)
+            if asked.kind != "cue":
+                raise AskingError(self.cues, "say cues")
+            return [asked]
+        return [_read_numbers(f"list {one} cues {self.cues}") for one in self.lists or ("1",)]
 
     def find_fixtures(self, before: ShowParts, after: ShowParts) -> frozenset[str]:
         """Return the fixtures and cells that were chosen, by number or by group; none if none."""
@@ -152,19 +157,32 @@ def _lists_of(side: ShowParts) -> Collection[str]:
     return held if isinstance(held, dict) else ()
 
 
+_SAID: dict[str, Kind] = {
+    "patch": "fixture",
+    "channel": "fixture",
+    "list": "cue_list",
+    "type": "fixture_type",
+}
+"""Other words for a kind of thing."""
+
+
 def _kind(word: str) -> Kind:
     wanted = word.lower().replace(" ", "_").replace("-", "_")
+    for said in (wanted, wanted.removesuffix("s")):
+        if said in _SAID:
+            return _SAID[said]
     for kind in KINDS:
         if wanted in (kind, f"{kind}s"):
             return kind
     raise NoSuchKindError(word)
 
 
-def _keep_spans(comparison: Comparison, asked: Asked, cue_list: str) -> Comparison:
+def _keep_spans(comparison: Comparison, chosen: Sequence[Asked]) -> Comparison:
     kept = [
         change
+        for asked in chosen
         for first, last in asked.spans
-        for change in keep_cues(comparison, first, last, cue_list).changes
+        for change in keep_cues(comparison, first, last, asked.list).changes
     ]
     wanted = set(map(id, kept))
     return Comparison(

@@ -60,19 +60,29 @@ def comparison_text(old: str, new: str, told: Told, *, unfolded: bool, width: in
             if unfolded:
                 changes = unfold(sentence, told.comparison)
                 lines += [f"      {safe(say_change(change))}" for change in changes]
-    lines += _left_out_lines(told.comparison)
+    lines += left_out_lines(told.comparison)
     return "\n".join(fold_line(line, width) for line in lines)
 
 
 def comparison_md(old: str, new: str, first: Sequence[str], told: Told) -> str:
     """Return the review as Markdown; nothing in a label is taken for markup."""
-    lines = [f"# {_md(old)} → {_md(new)}", "", *map(_md, first)]
-    lines += [_md(_say_first(told)), "", *map(_md, _ahead_of_all(told))]
-    lines += [_md(line) for line in _outside(told)]
+    lines = [f"# {md(old)} → {md(new)}", "", *as_md_list([*first, _say_first(told)])]
+    lines += as_md_list([*_ahead_of_all(told), *_outside(told)])
     for title, sentences in _sections(told):
         lines += ["", f"## {title or 'Changes'}", ""]
-        lines += [f"- {_md(sentence.text)}" for sentence in sentences]
-    return "\n".join([*lines, *map(_md, _left_out_lines(told.comparison))])
+        lines += [f"- {md(sentence.text)}" for sentence in sentences]
+    return "\n".join([*lines, "", *as_md_list(left_out_lines(told.comparison))]).rstrip()
+
+
+def as_md_list(lines: Sequence[str]) -> list[str]:
+    """Return lines as paragraphs, those that are set in as the points of a list."""
+    points: list[str] = []
+    for line in lines:
+        if line.startswith("  "):
+            points.append(f"- {md(line.strip())}")
+        else:
+            points += ["", md(line), ""]
+    return [line for line, before in zip(points, ["", *points], strict=False) if line or before]
 
 
 def _ahead_of_all(told: Told) -> list[str]:
@@ -132,7 +142,7 @@ def comparison_csv(comparison: Comparison) -> str:
     writer.writerow(COLUMNS)
     for change in comparison.changes:
         record = change_as_json(change, say_change)
-        writer.writerow([_cell(record.get(column)) for column in COLUMNS])
+        writer.writerow([cell(record.get(column)) for column in COLUMNS])
     return out.getvalue().rstrip("\n")
 
 
@@ -146,14 +156,16 @@ def comparison_record(told: Told) -> dict[str, Any]:
     return {**changes, "on_stage": [], "plays": [], "sentences": sentences, "not_reviewed": unknown}
 
 
-def _left_out_lines(comparison: Comparison) -> list[str]:
+def left_out_lines(comparison: Comparison) -> list[str]:
+    """Say which fields differ and are left out, as the vault is set."""
     if not comparison.left_out:
         return []
     names = ", ".join(map(safe, comparison.left_out))
     return [f"left out of this comparison, as the vault is set: {names}"]
 
 
-def _cell(value: Any) -> Any:
+def cell(value: Any) -> Any:
+    """Return a value for a spreadsheet; what it could take for a formula is made inert."""
     if value is None or isinstance(value, int | float):
         return value
     if not isinstance(value, str):
@@ -167,5 +179,6 @@ def _is_number(text: str) -> bool:
     return re.fullmatch(r"-?[0-9.eE+-]+", text) is not None
 
 
-def _md(text: str) -> str:
+def md(text: str) -> str:
+    """Return text of the show for Markdown: nothing in it is taken for markup."""
     return _MARKDOWN.sub(r"\\\1", safe(text))

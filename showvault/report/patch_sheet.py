@@ -1,10 +1,13 @@
 """Two patches compared, as the lines of a patch sheet."""
 
-from collections.abc import Iterator
+import csv
+import io
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from showvault.compare.patch_lines import PatchLine, Span
 from showvault.compare.patch_sheet import PatchComparison, PatchRow
+from showvault.report.comparison import as_md_list, cell, md
 from showvault.report.terminal import safe
 from showvault.review.ranges import say_fixtures
 
@@ -16,6 +19,45 @@ def patch_sheet_text(old: str, new: str, patches: PatchComparison) -> str:
     lines = [f"patch, {safe(old)} → {safe(new)}: {said}"]
     lines += [f"  {safe(line)}" for line in (*_rows(patches), *_moves(patches), *_wrong(patches))]
     return "\n".join(lines)
+
+
+PATCH_COLUMNS = (
+    *("fixture", "kind", "addresses", "non_dim"),
+    *("fixture_after", "kind_after", "addresses_after", "non_dim_after"),
+)
+
+
+def patch_sheet_csv(patches: PatchComparison) -> str:
+    """Return one row a fixture that differs: before, and after."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(PATCH_COLUMNS)
+    for row in patches.rows:
+        writer.writerow([cell(text) for line in (row.before, row.after) for text in _texts(line)])
+    return out.getvalue().rstrip("\n")
+
+
+def patch_sheet_md(old: str, new: str, first: Sequence[str], patches: PatchComparison) -> str:
+    """Return the patch sheet as Markdown: what goes wrong only now, then a table."""
+    lines = [f"# Patch, {md(old)} → {md(new)}", ""]
+    lines += as_md_list([*first, *(f"  {line}" for line in (*_wrong(patches), *_moves(patches)))])
+    lines += ["", "| fixture | before | after |", "|---|---|---|"]
+    for row in patches.rows:
+        number, *_ = _texts(row.after or row.before)
+        lines.append(f"| {md(number)} | {_md_line(row.before)} | {_md_line(row.after)} |")
+    return "\n".join(lines)
+
+
+def _texts(line: PatchLine | None) -> tuple[str, str, str, str]:
+    if line is None:
+        return "", "", "", ""
+    return line.number, _say_kind(line), _say_spans(line), "yes" if line.non_dim else ""
+
+
+def _md_line(line: PatchLine | None) -> str:
+    number, kind, spans, non_dim = _texts(line)
+    told = [*(kind, spans), "non-dim"] if non_dim else [kind, spans]
+    return md(f"{number}: {'; '.join(told)}") if line is not None else "–"
 
 
 def newly_wrong(patches: PatchComparison) -> list[str]:

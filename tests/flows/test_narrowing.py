@@ -9,7 +9,7 @@ from showvault.flows.narrowing import Narrowing, NoSuchGroupError, NoSuchKindErr
 from showvault.flows.reviewing import tell
 from showvault.report.comparison import comparison_text
 from showvault.show.parts import parts_of_file
-from tests.builders import a_cue, a_full_show, a_show_of_cues, as_bytes
+from tests.builders import a_cue, a_full_show, a_show, a_show_of_cues, as_bytes
 
 
 def edited() -> tuple[Any, Any]:
@@ -40,11 +40,24 @@ def narrowed(narrowing: Narrowing) -> list[str]:
         (Narrowing(groups=("1.1",)), ["cue 2.5"]),
         (Narrowing(lists=("1",)), ["cue 1", "cue 2", "cue 2.5"]),
         (Narrowing(cues="1.5-1.9, 2"), ["cue 2"]),
+        (Narrowing(cues="list 1 cue 2"), ["cue 2"]),
+        (Narrowing(kinds=("patch", "Cue lists")), []),
         (Narrowing(left_out=("extra.saved_at",), kinds=("show",)), []),
     ],
 )
 def test_a_comparison_is_narrowed_to_what_was_asked_for(narrowing: Narrowing, kept: list[str]):
     assert narrowed(narrowing) == kept
+
+
+def test_cues_are_kept_of_every_list_that_was_named():
+    lists = {number: {"cues": {"2": a_cue(), "3": a_cue()}} for number in ("1", "2", "3")}
+    after = copy.deepcopy(lists)
+    for held in after.values():
+        held["cues"] |= {"2": a_cue(label="x"), "3": a_cue(label="y")}
+    one, other = (parts_of_file(as_bytes(a_show(cue_lists=held))) for held in (lists, after))
+    narrowing = Narrowing(cues="2", lists=("3", "2"))
+    kept = narrowing.apply(compare_shows(one, other), one, other).changes
+    assert [(change.thing.list, change.thing.id) for change in kept] == [("2", "2"), ("3", "2")]
 
 
 def test_a_kind_or_a_group_that_is_not_there_is_said_so():
@@ -58,6 +71,7 @@ def test_a_kind_or_a_group_that_is_not_there_is_said_so():
     ("narrowing", "code"),
     [
         (Narrowing(cues="20-12"), 2),
+        (Narrowing(cues="preset color 1.3"), 2),
         (Narrowing(cues="abc"), 2),
         (Narrowing(fixtures="abc"), 2),
         (Narrowing(cues="900-910"), 4),

@@ -1,5 +1,8 @@
 """What the lines of a compared patch sheet say."""
 
+import csv
+import io
+
 from showvault.compare.patch_lines import PatchLine, Span
 from showvault.compare.patch_sheet import (
     BeyondCapacity,
@@ -10,7 +13,7 @@ from showvault.compare.patch_sheet import (
     PatchRow,
     UniverseMove,
 )
-from showvault.report.patch_sheet import patch_sheet_text
+from showvault.report.patch_sheet import patch_sheet_csv, patch_sheet_md, patch_sheet_text
 
 
 def line(number, universe=1, address=1, footprint=2, kind="wash", hazards=()):
@@ -21,6 +24,27 @@ def line(number, universe=1, address=1, footprint=2, kind="wash", hazards=()):
 
 def said(**found):
     return patch_sheet_text("a.json", "b.json", PatchComparison(**found)).split("\n")[1:]
+
+
+MOVED = PatchComparison(rows=(PatchRow(line("1"), line("1", 3, 101)), PatchRow(None, line("=2"))))
+
+
+def test_a_patch_sheet_for_spreadsheets_has_a_row_a_fixture_and_no_formula():
+    rows = list(csv.DictReader(io.StringIO(patch_sheet_csv(MOVED))))
+    assert [row["addresses_after"] for row in rows] == [
+        "universe 3 addresses 101–102",
+        "universe 1 addresses 1–2",
+    ]
+    assert (rows[0]["addresses"], rows[1]["fixture"]) == ("universe 1 addresses 1–2", "")
+    assert rows[1]["fixture_after"] == "'=2"
+
+
+def test_a_patch_sheet_in_markdown_is_a_table_that_no_name_breaks():
+    patches = PatchComparison(rows=(PatchRow(None, line("1", kind="a|b")),))
+    assert patch_sheet_md("a", "b", [], patches).split("\n")[-2:] == [
+        "|---|---|---|",
+        "| 1 | – | 1: a\\|b, 16 bit; universe 1 addresses 1–2 |",
+    ]
 
 
 def test_two_equal_patches_are_said_to_be_the_same():
