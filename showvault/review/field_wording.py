@@ -206,8 +206,8 @@ def _say_members(value: Tree) -> str:
 def _say_lists(name: str, last: str, before: Tree, after: Tree) -> str:
     """Say what went out of a list and what came in; all of it where the list is short."""
     say = _ITEMS.get(last, say_plain)
-    one = [say(item) for item in before] if isinstance(before, list) else []
-    other = [say(item) for item in after] if isinstance(after, list) else []
+    was, now = (side if isinstance(side, list) else [] for side in (before, after))
+    one, other = ([say(item) for item in side] for side in (was, now))
     if len(one) + len(other) <= 4 and one != other:
         return f"{name} {', '.join(one) or 'none'} → {', '.join(other) or 'none'}"
     gone, come = _beyond(one, other), _beyond(other, one)
@@ -216,7 +216,7 @@ def _say_lists(name: str, last: str, before: Tree, after: Tree) -> str:
     if not told:
         altered = [
             said
-            for said, old, new in zip(other, before or [], after or [], strict=False)
+            for said, old, new in zip(other, was, now, strict=False)
             if one == other and old != new
         ]
         told = [f"{_joined(last, altered)} changed" if altered else "in another order"]

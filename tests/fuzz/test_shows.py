@@ -2,6 +2,7 @@
 
 from typing import Any
 
+import pytest
 from hypothesis import strategies as st
 
 from showvault.check.finder import find_problems
@@ -79,8 +80,15 @@ def test_a_damaged_show_is_checked() -> None:
     fuzz(damaged_shows, check, steady=100)
 
 
-def test_a_show_whose_parts_are_no_parts_is_compared_and_described() -> None:
-    """Found by the tests above: what is not understood may stand anywhere."""
-    show = a_full_show()
-    show["cue_lists"]["1"]["cues"]["2.5"]["parts"] = [1]
-    compare(as_json(show))
+@pytest.mark.parametrize(
+    ("place", "found"),
+    [("parts", [1]), ("also_go", 5), ("also_go", {}), ("fade_in", []), ("levels", [])],
+)
+def test_what_is_not_understood_may_stand_anywhere(place: str, found: Any) -> None:
+    """Found by the tests above, or like it."""
+    shows = [a_full_show(), a_full_show()]
+    shows[0]["cue_lists"]["1"]["cues"]["2.5"][place] = found
+    shows[1]["cue_lists"]["1"]["cues"]["2.5"][place] = []
+    before, after = (parts_of_file(as_json(show)) for show in shows)
+    for one, other in ((before, after), (after, before), (parts_of_file(WHOLE), before)):
+        assert describe_sides(one, other)
