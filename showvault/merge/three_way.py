@@ -19,6 +19,7 @@ from showvault.compare.changes import Path
 from showvault.compare.fields import find_differences, same_value
 from showvault.compare.shape import Fields, Leaf, Members, Shape
 from showvault.merge.member_lists import SETS, merge_members
+from showvault.show.addressing import place_order
 from showvault.show.trees import Tree
 from showvault.show.writing import canonical_tree
 
@@ -163,9 +164,26 @@ def _objects(values: Iterable[Tree]) -> bool:
 
 
 def _keys(sides: tuple[Tree, Tree, Tree]) -> list[str]:
-    """Return the keys of ours, then of theirs; what only the base has is gone on both sides."""
+    """Return the keys of ours with those of theirs where they stood; the base's alone are gone."""
     _, ours, theirs = sides
-    return list(dict.fromkeys([*ours, *theirs]))
+    behind: dict[str | None, list[str]] = {}
+    anchor = None
+    for key in theirs:
+        if key in ours:
+            anchor = key
+        else:
+            behind.setdefault(anchor, []).append(key)
+    if not behind:
+        return list(ours)
+    if _in_order(ours) and _in_order(theirs):
+        return sorted({**ours, **theirs}, key=place_order)
+    return [*behind.get(None, ()), *(k for key in ours for k in (key, *behind.get(key, ())))]
+
+
+def _in_order(held: Tree) -> bool:
+    """Tell whether an object is keyed by numbers, and these follow one another."""
+    numbers = [place_order(key) for key in held]
+    return all(key[:1].isdecimal() for key in held) and numbers == sorted(numbers)
 
 
 def _each(sides: tuple[Tree, Tree, Tree], name: str) -> tuple[Tree, Tree, Tree]:

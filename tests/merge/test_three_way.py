@@ -109,3 +109,18 @@ def test_both_sides_may_add_fixtures_to_a_group():
 def test_steps_of_a_macro_are_one_value():
     base, ours, theirs = {"steps": ["a"]}, {"steps": ["a", "b"]}, {"steps": ["c", "a"]}
     assert merged("macro", base, ours, theirs)[1] == [(("steps",), ["a"], ["a", "b"], ["c", "a"])]
+
+
+def test_what_theirs_put_in_stands_where_it_stood():
+    cue = shape_of("cue")
+    base = {"label": "a", "levels": {"1": {"Dimmer": 1}, "3": {"Dimmer": 3}}}
+    ours = {**base, "levels": {**base["levels"], "4": {"Dimmer": 4}}}
+    theirs = {
+        "label": "a",
+        "fade_in": 3,
+        "levels": {"1": {"Dimmer": 1}, "2": {}, "3": {"Dimmer": 3}},
+    }
+    theirs["levels"]["2"] = {"Dimmer": 2}
+    merged = merge_tree(cue, base, ours, theirs, lambda path, clash: clash.ours)
+    assert list(merged) == ["label", "fade_in", "levels"]
+    assert list(merged["levels"]) == ["1", "2", "3", "4"]
