@@ -79,6 +79,7 @@ def _publish(
     new = store.write_commit(Storing({}, ()), commit)
     store.sync_packs()
     store.move(LABELS, new.commit, parent)
+    store.let_go(new.pack)
 
 
 @contextlib.contextmanager

@@ -4,6 +4,7 @@ The form is git's own (git, gitformat-pack: pack version 2, index version 2), so
 A pack that is written here stands by itself: every object is whole, none a difference to another.
 """
 
+import contextlib
 import hashlib
 import itertools
 import struct
@@ -13,7 +14,7 @@ from pathlib import Path
 from typing import Final, NamedTuple
 
 from showvault.files.disk import FileSystem
-from showvault.files.durable import write_under_its_own_name
+from showvault.files.durable import write_under_its_own_name, write_unsynced
 
 NUMBERS: Final[Mapping[str, int]] = {"commit": 1, "tree": 2, "blob": 3, "tag": 4}
 """How each kind of object is told in a pack."""
@@ -23,6 +24,8 @@ LEVEL = 1
 
 PACK_MODE = 0o400
 """Nobody writes into a pack again; only this user may read it."""
+
+MARK = ".keep"
 
 AT_ONCE = 256
 """Objects given to one write call."""
@@ -53,21 +56,33 @@ def pack_object(kind: str, data: bytes) -> PackedObject:
 def write_pack(folder: Path, objects: Iterable[PackedObject], *, disk: FileSystem) -> str:
     """Write a pack of ``objects`` and its index to ``folder``; both are synced, their names not.
 
-    Returns the pack's name. The same object twice is stored once. Raises DiskError; then what may
-    be left in the folder is not named by anything.
+    Returns the pack's name. The same object twice is stored once. A mark beside the pack (`.keep`,
+    git-index-pack) tells every other git to leave it alone; `unmark_pack` takes it away once a ref
+    leads to what the pack holds. Raises DiskError; then what may be left in the folder is not named
+    by anything.
     """
     single = {one.oid: one for one in objects}
     packing = _Packing(list(single.values()))
+
+    def name_once_marked() -> str:
+        name = f"pack-{packing.checksum.hex()}"
+        write_unsynced(folder / (name + MARK), b"", disk=disk)  # before anybody can see the pack
+        return f"{name}.pack"
+
     pack = write_under_its_own_name(
-        *(folder, packing.pieces(), lambda: f"pack-{packing.checksum.hex()}.pack"),
-        mode=PACK_MODE,
-        disk=disk,
+        folder, packing.pieces(), name_once_marked, mode=PACK_MODE, disk=disk
     )
     index = encode_index(packing.offsets(), packing.checksum)
     write_under_its_own_name(
         folder, [index], lambda: pack.with_suffix(".idx").name, mode=PACK_MODE, disk=disk
     )
     return pack.name
+
+
+def unmark_pack(pack: Path, *, disk: FileSystem) -> None:
+    """Let other gits fold a pack; a mark that stays is swept when the vault is opened."""
+    with contextlib.suppress(OSError):
+        disk.unlink(pack.with_suffix(MARK))
 
 
 def encode_index(places: Iterable[tuple[PackedObject, int]], pack_checksum: bytes) -> bytes:

@@ -35,9 +35,8 @@ def settle_packs(paths: VaultPaths, store: Store, holding: int) -> list[Repair]:
     for name in unknown:
         _index_again(store, _place(paths, name), holding)
     damaged = _damaged_among(paths, store, unknown)
-    good = [name for name in unknown if name not in damaged]
-    for name in good:
-        _secure_pack(_place(paths, name), store.disk)
+    whole = [name for name in unknown if name not in damaged]
+    good = [name for name in whole if _secure_pack(_place(paths, name), store.disk)]
     for name in sorted(damaged):
         repairs += _mend_pack(paths, store, name, holding)
     repairs += _set_indexes_aside(paths, store.disk)
@@ -138,14 +137,24 @@ def _index_again(store: Store, pack: Path, holding: int) -> None:
         return
 
 
-def _secure_pack(pack: Path, disk: FileSystem) -> None:
+def _secure_pack(pack: Path, disk: FileSystem) -> bool:
+    """Write a pack anew; False where somebody else's git has just folded it into another."""
     # Its sync may have failed without a trace; a new file makes the kernel write every byte.
     for path in (pack, pack.with_suffix(".idx")):
-        write_durably(path, path.read_bytes(), mode=0o400, disk=disk)
+        try:
+            data = path.read_bytes()
+        except FileNotFoundError:
+            return False
+        except OSError as error:
+            raise DiskError.from_os(error, "read", path) from error
+        write_durably(path, data, mode=0o400, disk=disk)
+    return True
 
 
 def _mend_pack(paths: VaultPaths, store: Store, name: str, holding: int) -> list[Repair]:
     pack = _place(paths, name)
+    if not pack.exists():  # somebody else's git has just folded it into another
+        return []
     store.close()  # or Windows would not let the file go
     if proves_whole(pack):
         if pack.with_suffix(".idx").exists():

@@ -140,6 +140,7 @@ class _Publication:
             self._read_back(stored, blobs)
             self._store.name_files(blobs)
             self._publish(commit)
+            self._store.let_go(stored.pack)
             enter_copies(self._paths.ring, self._copies, disk=self._disk)
             self._write_label(commit)
             self._write_journal(commit)

@@ -9,6 +9,7 @@
 
 import hashlib
 import re
+import unicodedata
 from collections.abc import Collection, Iterable, Mapping
 from datetime import datetime
 from pathlib import Path
@@ -124,11 +125,16 @@ def hash_copy(path: Path) -> str:
 
 def free_name(name: str, taken: Collection[str]) -> str:
     """``name``, or one like it where a file system would take it for one of ``taken``."""
-    folded = {other.casefold() for other in taken}
+    folded = set(map(_folded, taken))
     head, dot, ending = name.rpartition(".")
     stem, ending = (head, dot + ending) if dot else (name, "")
     candidate, count = name, 1
-    while candidate.casefold() in folded:
+    while _folded(candidate) in folded:
         count += 1
         candidate = f"{stem}~{count}{ending}"
     return candidate
+
+
+def _folded(name: str) -> str:
+    """What file systems that fold case or Unicode forms take a name for."""
+    return unicodedata.normalize("NFC", unicodedata.normalize("NFC", name).casefold())

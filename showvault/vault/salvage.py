@@ -76,6 +76,8 @@ def _whole_objects(git: Git, oids: Sequence[str]) -> Iterator[PackedObject]:
 
 def _unpack_what_is_whole(paths: VaultPaths, store: Store, pack: Path, holding: int) -> None:
     """Save the objects of a pack without an index, as far as they can be told apart."""
+    if not pack.exists():  # there was no more than an index
+        return
     try:
         store.git.run(
             *("unpack-objects", "-r", "-q"),

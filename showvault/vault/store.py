@@ -3,11 +3,11 @@
 Nothing here decides when something is published; `publishing` does.
 """
 
+import errno
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
-from showvault.errors import ShowvaultError
 from showvault.files.disk import DISK, DiskError, FileSystem
 from showvault.files.durable import (
     make_folder_durably,
@@ -17,9 +17,16 @@ from showvault.files.durable import (
     write_beside,
 )
 from showvault.vault.git import Git
-from showvault.vault.packing import PackedObject, index_proves_whole, proves_whole, write_pack
+from showvault.vault.packing import (
+    PackedObject,
+    index_proves_whole,
+    proves_whole,
+    unmark_pack,
+    write_pack,
+)
 from showvault.vault.parts import blob_id
 from showvault.vault.reader import MissingObjectError, Reader
+from showvault.vault.refs import DamagedRefError, HeldRefError, MovedRefError
 from showvault.vault.storing import NewCommit, StoredCommit, Storing
 from showvault.vault.trees import NO_TREE, Tree, read_tree
 
@@ -31,30 +38,6 @@ FILES = "refs/showvault/files"
 NOTHING = "0" * 40
 OID = re.compile(r"[0-9a-f]{40}")
 PACK = re.compile(r"pack-[0-9a-f]{40}\.pack")
-
-
-class DamagedRefError(ShowvaultError):
-    """A ref of the history says nothing that can be a version."""
-
-    exit_code = 7
-
-    def __init__(self, ref: str) -> None:
-        super().__init__(
-            f"the vault's {ref} is damaged", hint="open the vault again to have it mended"
-        )
-        self.ref = ref
-
-
-class MovedRefError(ShowvaultError):
-    """Somebody else's git moved a ref in the meantime."""
-
-    exit_code = 5
-
-    def __init__(self, ref: str) -> None:
-        super().__init__(
-            f"another program moved the vault's {ref}", hint="end that program, then save again"
-        )
-        self.ref = ref
 
 
 class Store:
@@ -150,12 +133,17 @@ class Store:
 
         By the steps of git's own update-ref (a lock beside it, compared, synced, renamed), which
         other gits respect, and with the folder's sync that git leaves out. Raises MovedRefError,
-        DiskError.
+        HeldRefError, DiskError.
         """
         path = self.history / ref
         lock = path.with_name(path.name + ".lock")
         make_folder_durably(path.parent, disk=self.disk)
-        write_beside(lock, f"{new}\n".encode("ascii"), disk=self.disk)
+        try:
+            write_beside(lock, f"{new}\n".encode("ascii"), disk=self.disk)
+        except DiskError as error:
+            if error.code == errno.EEXIST:
+                raise HeldRefError(ref) from error
+            raise
         try:
             if self.ref(ref) != old:
                 raise MovedRefError(ref)
@@ -206,8 +194,13 @@ class Store:
 
         Raises DiskError.
         """
-        write_pack(self.history / "objects" / "pack", objects, disk=self.disk)
+        pack = write_pack(self.history / "objects" / "pack", objects, disk=self.disk)
         self.sync_packs()
+        self.let_go(pack)
+
+    def let_go(self, pack: str) -> None:
+        """Let other gits fold a pack, now that a ref leads to what it holds."""
+        unmark_pack(self.history / "objects" / "pack" / pack, disk=self.disk)
 
     def pack_names(self) -> frozenset[str]:
         """The packs there are now. Raises DiskError."""

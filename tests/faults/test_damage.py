@@ -4,11 +4,13 @@ import contextlib
 import os
 import shutil
 import subprocess
+import threading
 import time
 from pathlib import Path
 
 import pytest
 
+from showvault.errors import ShowvaultError
 from showvault.vault.checking import check_vault, copies_without_version
 from showvault.vault.git import GitError
 from showvault.vault.glancing import glance_at_vault
@@ -17,6 +19,8 @@ from showvault.vault.labelling import set_label
 from showvault.vault.opening import Vault
 from showvault.vault.versions import Version, latest_good, list_versions
 from tests.vault.builders import keep, keep_after_looking_again, make_vault, opened, parts_of
+
+GC_SECONDS = 60.0 if os.environ.get("SHOWVAULT_FAULTS") == "full" else 3.0
 
 
 @pytest.fixture
@@ -265,6 +269,53 @@ def test_a_gc_of_somebody_elses_hurts_nothing(vault_folder: Path, second_copies:
         assert list_versions(vault.store)[0].labels == ("locked",)
         assert latest_good(vault.store) is not None
     assert_next_save_works(vault_folder)
+
+
+def test_a_gc_of_somebody_elses_in_the_middle_of_saves_loses_nothing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Even the harshest: what nothing leads to yet would go at once (git-gc, --prune=now)."""
+    folder = make_vault(tmp_path / "vault")
+    stop = threading.Event()
+    tidied = 0
+
+    def tidy() -> None:
+        nonlocal tidied
+        command = ["git", "-C", str(folder / "history.git"), "gc", "-q", "--prune=now"]
+        while not stop.is_set():
+            subprocess.run(command, capture_output=True)
+            tidied += 1
+
+    other = threading.Thread(target=tidy)
+    other.start()
+    reported, refused = [], 0
+    try:
+        end = time.monotonic() + GC_SECONDS
+        while time.monotonic() < end:
+            try:
+                with opened(folder) as vault:
+                    data = os.urandom(200)
+                    reported.append((keep(vault, {"show/1.json": data}), data))
+            except ShowvaultError:
+                refused += 1  # while the other git holds a ref
+    finally:
+        stop.set()
+        other.join()
+    with opened(folder) as vault:
+        here = {version.commit: version for version in list_versions(vault.store)}
+        lost = [
+            version.number
+            for version, data in reported
+            if parts_of(vault, here[version.commit]) != {"show/1.json": data}
+        ]
+        assert check_vault(vault) == []
+    with capsys.disabled():
+        print(
+            f"\ngit gc --prune=now beside saves: {tidied} times, {len(reported)} reported, "
+            f"{refused} refused, {len(lost)} lost"
+        )
+    assert lost == []
+    assert tidied > 3
 
 
 CANARY = "#!/bin/sh\ntouch {canary}\n"

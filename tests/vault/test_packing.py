@@ -15,6 +15,7 @@ from showvault.vault.packing import (
     index_proves_whole,
     pack_object,
     proves_whole,
+    unmark_pack,
     write_pack,
 )
 
@@ -94,4 +95,7 @@ def test_a_pack_is_named_by_its_own_last_bytes_and_private(tmp_path: Path) -> No
     objects: list[PackedObject] = [pack_object("blob", b"%d" % number) for number in range(600)]
     pack = tmp_path / write_pack(tmp_path, objects, disk=DISK)
     assert pack.read_bytes()[-20:].hex() == pack.stem.removeprefix("pack-")
+    assert sorted(path.suffix for path in tmp_path.iterdir()) == [".idx", ".keep", ".pack"]
+    unmark_pack(pack, disk=DISK)
+    unmark_pack(pack, disk=DISK)  # a second time does nothing
     assert sorted(path.suffix for path in tmp_path.iterdir()) == [".idx", ".pack"]

@@ -202,3 +202,10 @@ def test_folding_leaves_one_pack_and_every_version(vault: Vault) -> None:
     with opened(vault.folder) as again:
         assert again.repairs == ()
         assert len(list_versions(again.store)) == 71
+
+
+@pytest.mark.parametrize("other", ["ABEND.json", "Äbend.json".lower(), "A\u0308bend.json"])
+def test_names_that_a_file_system_takes_for_one_get_a_number(other: str) -> None:
+    """Case, and composed or decomposed letters (Unicode Standard Annex 15)."""
+    name = "abend.json" if other.isascii() else "\u00c4bend.json"
+    assert free_name(name, [other]) == name.replace(".json", "~2.json")

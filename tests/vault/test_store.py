@@ -9,7 +9,8 @@ from showvault.files.disk import DiskError
 from showvault.vault.opening import Vault
 from showvault.vault.parts import blob_id
 from showvault.vault.reader import MissingObjectError
-from showvault.vault.store import FILES, MAIN, MovedRefError
+from showvault.vault.refs import HeldRefError, MovedRefError
+from showvault.vault.store import FILES, MAIN
 from tests.vault.builders import keep, make_vault, opened
 
 
@@ -34,7 +35,7 @@ def test_a_lock_of_another_git_is_respected(vault: Vault) -> None:
     lock = vault.paths.history / f"{MAIN}.lock"
     lock.write_bytes(b"")
     here = vault.store.head()
-    with pytest.raises(DiskError):
+    with pytest.raises(HeldRefError, match="another program's git"):
         vault.store.move(MAIN, "1" * 40, here)
     assert vault.store.head() == here
     assert lock.exists()
