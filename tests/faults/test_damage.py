@@ -344,8 +344,11 @@ def test_nothing_in_a_strangers_vault_is_run(vault_folder: Path, tmp_path: Path)
         )
     (history / "info").mkdir(exist_ok=True)
     (history / "info" / "attributes").write_text("* filter=x diff=x\n")
+    (history / "objects" / "info" / "alternates").write_text(f"/nowhere\n|{script}\n")
+    submodule = f'[submodule "x"]\n\tpath = x\n\turl = ext::{script}\n\tupdate = !{script}\n'
     with opened(vault_folder) as vault:
-        keep(vault, {"show/.gitattributes": b"* text=auto", "show/a": b"$Id$\r\n"}, label="x")
+        odd = {"show/.gitmodules": submodule.encode(), "show/.gitattributes": b"* text=auto"}
+        keep(vault, {**odd, "show/a": b"$Id$\r\n"}, label="x")
         fold_packs(vault)
         versions = list_versions(vault.store)
         assert parts_of(vault, versions[0])["show/a"] == b"$Id$\r\n"
@@ -353,6 +356,25 @@ def test_nothing_in_a_strangers_vault_is_run(vault_folder: Path, tmp_path: Path)
             vault.store.holds("f" * 40)
         check_vault(vault)
     assert not canary.exists()
+
+
+def test_objects_that_a_stranger_borrows_elsewhere_are_taken_in_and_not_relied_on(
+    vault_folder: Path, tmp_path: Path
+) -> None:
+    """An alternate (gitrepository-layout) may be gone tomorrow."""
+    elsewhere = tmp_path / "elsewhere"
+    shutil.copytree(vault_folder / "history.git/objects", elsewhere)
+    history = vault_folder / "history.git"
+    (history / "objects/info/alternates").write_text(f"{elsewhere}\n")
+    for path in (history / "objects/pack").iterdir():
+        path.unlink()
+    with opened(vault_folder) as vault:
+        assert len(list_versions(vault.store)) == 4
+        fold_packs(vault)
+    shutil.rmtree(elsewhere)
+    (history / "objects/info/alternates").unlink()
+    assert numbers(vault_folder) == [4, 3, 2, 1]
+    assert_next_save_works(vault_folder)
 
 
 def test_git_variables_of_the_caller_redirect_nothing(vault_folder: Path, tmp_path: Path) -> None:
