@@ -128,6 +128,7 @@ def _print_records(session: "Session", vault: "Vault") -> bool:
 def _print_lines(session: "Session", vault: "Vault") -> bool:
     """Print lines for a person; return whether a file was left that is not kept."""
     from showvault.cli.screen import Screen
+    from showvault.flows.protection import last_of_show
     from showvault.report.terminal import safe
     from showvault.vault.versions import list_versions
     from showvault.watch.telling import CalmLine
@@ -137,6 +138,9 @@ def _print_lines(session: "Session", vault: "Vault") -> bool:
     calm = CalmLine(count=len(versions))
     if good is not None:
         calm.number, calm.moment, calm.summary = good.number, good.moment, good.summary
+    of_show = last_of_show(versions)
+    if of_show is not None:
+        calm.show_number, calm.show_summary = of_show.number, of_show.summary
     screen = Screen(calm)
     click.echo(f"vault: {safe(str(vault.folder))}")
     with screen.refreshing():

@@ -30,7 +30,7 @@ from showvault.show.reading import Wholeness
 from showvault.vault.housekeeping import housekeep
 from showvault.vault.opening import Vault
 from showvault.vault.publishing import PendingVersion, StaleHeadError, publish_version
-from showvault.vault.versions import VersionFile
+from showvault.vault.versions import Version, VersionFile
 
 TRIES = 5
 """How often a save is worked out anew because somebody else published in between."""
@@ -92,6 +92,11 @@ class Keeper:
         """Tell whether a file of this path is one of the show's."""
         self.known.look_again()
         return self.known.has_name(name_of(path))
+
+    def newest(self) -> Version | None:
+        """Return the newest good version, whoever kept it."""
+        self.known.look_again()
+        return self.known.newest_good
 
     def _keep_incoming(
         self, incoming: Sequence[IncomingFile], when: datetime, saying: Saying

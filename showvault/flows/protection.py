@@ -1,7 +1,7 @@
 """Whether the show is protected now: who watches, what was kept last, what is not described."""
 
 import hashlib
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -52,6 +52,8 @@ class Protection:
     watcher: Holder | None
     newest: Version | None
     newest_good: Version | None
+    newest_show: Version | None
+    """The last good version in which the show itself was new."""
     count: int
     ring: int
     last_save: datetime | None
@@ -91,6 +93,7 @@ def look_at_protection(vault: Vault) -> Protection:
         watcher=read_holder(vault.paths.locks, "watcher"),
         newest=newest,
         newest_good=good,
+        newest_show=last_of_show(versions),
         count=len(versions),
         ring=sum(1 for entry in ring.iterdir() if entry.is_file()) if ring.is_dir() else 0,
         last_save=max(saves.values(), default=None),
@@ -99,6 +102,11 @@ def look_at_protection(vault: Vault) -> Protection:
         ahead=desk_file_ahead(good, saves) if good else None,
         damages=tuple(glance_at_vault(vault, versions)),
     )
+
+
+def last_of_show(versions: Iterable[Version]) -> Version | None:
+    """Return the last good version in which the show itself was new, of versions newest first."""
+    return next((version for version in versions if version.good and version.renews_show), None)
 
 
 def desk_file_ahead(

@@ -1,11 +1,12 @@
 """Whether the show is protected, as text and as a record."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from showvault.flows.protection import DeskFileAhead, Protection
 from showvault.report.records import version_record
 from showvault.report.terminal import safe, say_age, say_ago, say_moment
+from showvault.vault.versions import Version
 
 
 def protection_text(protection: Protection, now: datetime) -> str:
@@ -20,6 +21,7 @@ def protection_text(protection: Protection, now: datetime) -> str:
         lines.append(
             f"last good version: {good.number}, {say_ago(good.moment, now)}: {safe(good.summary)}"
         )
+        lines += _show_lines(good, protection.newest_show, now)
     if newest is not None and not newest.good:
         lines.append(
             f"SET ASIDE since then: version {newest.number}, {say_ago(newest.moment, now)}: "
@@ -81,6 +83,7 @@ def protection_record(protection: Protection) -> dict[str, Any]:
         "ring": protection.ring,
         "newest": version_record(protection.newest) if protection.newest else None,
         "newest_good": version_record(protection.newest_good) if protection.newest_good else None,
+        "newest_show": version_record(protection.newest_show) if protection.newest_show else None,
         "last_save": protection.last_save.isoformat() if protection.last_save else None,
         "not_whole": [str(path) for path in protection.broken],
         "not_kept": [str(path) for path in protection.unkept],
@@ -98,6 +101,19 @@ def _headline(protection: Protection, now: datetime) -> str:
     watcher = protection.watcher
     if watcher is None:
         return f"NOT PROTECTED: nothing watches {watched} (start it with: showvault watch)"
-    since = say_ago(datetime.fromisoformat(str(watcher.since)), now)
     state = "PROTECTED" if protection.protected else "NOT PROTECTED"
-    return f"{state}: {watched}, watched by process {watcher.pid} since {since}"
+    how_long = _how_long(datetime.fromisoformat(str(watcher.since)), now)
+    return f"{state}: {watched}, watched by process {watcher.pid} {how_long}"
+
+
+def _how_long(since: datetime, now: datetime) -> str:
+    age = say_age(max(now - since, timedelta()))
+    return f"since {age}" if age == "just now" else f"for {age}"
+
+
+def _show_lines(good: Version, show: Version | None, now: datetime) -> list[str]:
+    """Say what the show itself changed last, where the last version is of a file beside it."""
+    if show is None or show.number == good.number:
+        return []
+    ago = say_ago(show.moment, now)
+    return [f"the show itself: version {show.number}, {ago}: {safe(show.summary)}"]

@@ -83,6 +83,11 @@ class Version(msgspec.Struct, frozen=True, kw_only=True):
         return next((file for file in self.files if file.role in ("show", "source")), None)
 
     @property
+    def renews_show(self) -> bool:
+        """Tell whether the show was new in it, and not only a file beside the show."""
+        return self.show_file is not None and self.show_file.since == self.number
+
+    @property
     def label(self) -> str:
         """Every label in one line; empty for none."""
         return ", ".join(self.labels)

@@ -41,6 +41,17 @@ class Kept(Told, frozen=True, tag=_snake):
 
     summary: str
     notes: tuple[str, ...] = ()
+    of_the_show: bool = True
+    """Whether the show itself is new in the version, and not only a file beside it."""
+
+
+class KeptElsewhere(Told, frozen=True, tag=_snake):
+    """A version is safe that somebody else kept in this vault: by hand, or by a restore."""
+
+    number: int
+    summary: str
+    of_the_show: bool = True
+    """Whether the show itself is new in the version, and not only a file beside it."""
 
 
 class SetAside(Told, frozen=True, tag=_snake):
@@ -181,6 +192,7 @@ class Stopped(Told, frozen=True, tag=_snake):
 WatchEvent = (
     Ready
     | Kept
+    | KeptElsewhere
     | SetAside
     | NotReadableYet
     | SavedUnchanged

@@ -25,6 +25,7 @@ from showvault.flows.outcomes import Kept as KeptVersion
 from showvault.flows.outcomes import SetAside as SetAsideVersion
 from showvault.flows.outcomes import Unchanged
 from showvault.show.reading import Wholeness
+from showvault.vault.versions import Version
 from showvault.watch.events import (
     GoneUnkept,
     Kept,
@@ -64,6 +65,8 @@ class Keeper(Protocol):
     ) -> SetAsideVersion | Unchanged: ...
 
     def afterwards(self) -> Sequence[str]: ...
+
+    def newest(self) -> Version | None: ...
 
 
 class Clock(Protocol):
@@ -238,6 +241,7 @@ class Saving:
                         sha256=sha256,
                         summary=version.summary,
                         notes=tuple(notes),
+                        of_the_show=version.renews_show,
                     )
                 case Unchanged(version=version, path=path) if path in self._attempts:
                     # An attempt that was reported as failed had kept it all the same.
@@ -248,6 +252,7 @@ class Saving:
                         path=path,
                         sha256=hashlib.sha256(data).hexdigest(),
                         summary=version.summary,
+                        of_the_show=version.renews_show,
                     )
                 case Unchanged(path=path):
                     yield SavedUnchanged(time=self._clock.wall(), path=path)

@@ -31,6 +31,7 @@ from showvault.watch.events import (
 from showvault.watch.kinds import KnownKinds
 from showvault.watch.notices import Notifier
 from showvault.watch.observer import Observer
+from showvault.watch.others import OthersVersions
 from showvault.watch.saving import Clock, Keeper, Saving
 from showvault.watch.settling import Settling
 from showvault.watch.sightings import (
@@ -89,6 +90,7 @@ class Session:
         self._saving = Saving(keeper, self._settling, kinds, clock)
         self._reminder = SaveReminder(remind_minutes, clock.monotonic(), clock.wall())
         self._exports = ExportWatch(lag)
+        self._others = OthersVersions(keeper.newest)
         self._clocks = ClockWatch(clock.monotonic(), clock.wall())
         self._awaited: dict[Path, FileIdentity] | None = {}
         self._stopping = False
@@ -127,6 +129,7 @@ class Session:
             yield jump
         for sighting in self._observer.sightings():
             yield from self._heed(sighting, rested=_not_at_all)
+        yield from self._others.look(self._clock.wall())
         settlements = self._settling.tick(self._clock.monotonic())
         for event in self._saving.deal_with(settlements):
             if self._awaited is None or not isinstance(event, SavedUnchanged):
@@ -169,6 +172,7 @@ class Session:
 
     def _follow_up(self, event: WatchEvent) -> Iterator[WatchEvent]:
         now = self._clock.monotonic()
+        self._others.heed(event)
         match event:
             case Kept() | SetAside():
                 self._reminder.saw_save(now, event.time)

@@ -15,6 +15,7 @@ from showvault.watch.events import (
     FolderReplaced,
     GoneUnkept,
     Kept,
+    KeptElsewhere,
     Mended,
     Note,
     NotReadableYet,
@@ -45,11 +46,8 @@ def _words(event: WatchEvent) -> Line:
     match event:
         case Ready():
             return _words_when_ready(event)
-        case Kept(number=number, path=path, summary=summary, notes=notes):
-            more = "".join(f"\n          {safe(note)}" for note in notes)
-            # What nobody can describe is summed up by its name, which stands here already.
-            what = "" if summary == f"{path.name} saved" else f": {safe(summary)}"
-            return "calm", f"kept {number}  {safe(path.name)}{what}{more}"
+        case Kept() | KeptElsewhere():
+            return "calm", _say_kept(event)
         case SetAside():
             return "alarm", _say_set_aside(event)
         case NotReadableYet(path=path, reason=reason):
@@ -83,6 +81,17 @@ def _words_when_ready(event: Ready) -> Line:
         names = _names(event.not_whole)
         return "alarm", f"{watching}; NOT WHOLE: {names}; all else saved before is safe"
     return "calm", f"{watching}; everything saved before is safe"
+
+
+def _say_kept(event: Kept | KeptElsewhere) -> str:
+    match event:
+        case Kept(number=number, path=path, summary=summary, notes=notes):
+            more = "".join(f"\n          {safe(note)}" for note in notes)
+            # What nobody can describe is summed up by its name, which stands here already.
+            what = "" if summary == f"{path.name} saved" else f": {safe(summary)}"
+            return f"kept {number}  {safe(path.name)}{what}{more}"
+        case KeptElsewhere(number=number, summary=summary):
+            return f"kept {number}  by another command: {safe(summary)}"
 
 
 def _say_set_aside(event: SetAside) -> str:
@@ -161,6 +170,9 @@ class CalmLine:
     number: int | None = None
     moment: datetime | None = None
     summary: str = ""
+    show_number: int | None = None
+    show_summary: str = ""
+    """The last version in which the show itself was new, and what changed in it."""
     away: set[Path] = field(default_factory=set)
     not_kept: set[Path] = field(default_factory=set)
     not_whole: set[Path] = field(default_factory=set)
@@ -182,10 +194,12 @@ class CalmLine:
     def heed(self, event: WatchEvent) -> None:
         """Take note of an event."""
         match event:
-            case Kept(number=number, path=path, time=time, summary=summary):
-                self.count, self.number, self.moment, self.summary = number, number, time, summary
+            case Kept(path=path):
+                self._take_version(event)
                 self.not_kept.discard(path)
                 self.not_whole.clear()  # a newer whole save is what the person was asked for
+            case KeptElsewhere():
+                self._take_version(event)
             case SavedUnchanged(path=path):
                 self.not_kept.discard(path)
                 self.not_whole.discard(path)  # only a whole file is told as unchanged
@@ -204,6 +218,12 @@ class CalmLine:
             case Recovered():
                 self.not_kept.clear()
 
+    def _take_version(self, event: Kept | KeptElsewhere) -> None:
+        self.count = self.number = event.number
+        self.moment, self.summary = event.time, event.summary
+        if event.of_the_show:
+            self.show_number, self.show_summary = event.number, event.summary
+
     def say(self, now: datetime, width: int) -> str:
         """Return the line, cut to the width of the screen."""
         if self.alarm:
@@ -211,10 +231,10 @@ class CalmLine:
         if self.moment is None:
             return clip("nothing is kept yet: save the show", width)
         ago = say_ago(self.moment, now)
-        return clip(
-            f"last good version {self.number}, {ago}; {self.count} kept; {safe(self.summary)}",
-            width,
-        )
+        told = [f"last good version {self.number}, {ago}", f"{self.count} kept", safe(self.summary)]
+        if self.show_number not in (None, self.number):
+            told.append(f"the show itself {self.show_number}: {safe(self.show_summary)}")
+        return clip("; ".join(told), width)
 
 
 def _names(paths: tuple[Path, ...]) -> str:

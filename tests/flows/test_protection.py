@@ -61,6 +61,20 @@ def test_the_empty_place_that_a_pulled_stick_leaves_is_not_protected(room: Room)
         assert not look_at_protection(room.vault).protected
 
 
+def test_the_last_version_of_the_show_itself_is_found_behind_one_of_a_desk_file(room: Room):
+    room.keep(room.save(a_save(50)))
+    room.keep(room.save(a_save(65)), room.save(b"closed", "evening.desk"))
+    room.keep(room.save(b"closed again", "evening.desk"))
+    protection = look_at_protection(room.vault)
+    assert protection.newest_good is not None and protection.newest_show is not None
+    assert (protection.newest_good.number, protection.newest_show.number) == (3, 2)
+
+
+def test_a_vault_of_desk_files_alone_has_no_version_of_a_show(room: Room):
+    room.keep(room.save(b"closed", "evening.desk"))
+    assert look_at_protection(room.vault).newest_show is None
+
+
 def test_a_desk_file_newer_than_its_export_is_told_with_how_much(room: Room):
     show, closed = room.save(a_save(50)), room.save(b"closed", "evening.desk")
     room.keep(show, closed)

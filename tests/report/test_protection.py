@@ -27,6 +27,7 @@ def state(**fields: Any) -> Protection:
         "watcher": WATCHER,
         "newest": GOOD,
         "newest_good": GOOD,
+        "newest_show": GOOD,
         "count": 4,
         "ring": 1,
         "last_save": NOW - timedelta(minutes=5),
@@ -43,10 +44,24 @@ def lines(**fields: Any) -> list[str]:
 
 def test_a_protected_show_says_since_when_and_by_what() -> None:
     assert lines() == [
-        "PROTECTED: shows, watched by process 123 since 2 h ago",
+        "PROTECTED: shows, watched by process 123 for 2 h",
         "last good version: 4, 1 h ago: cue 5 looks different",
         "last save seen: 21:55:00",
         "4 versions in /vault, 1 file in its ring",
+    ]
+
+
+def test_a_watcher_that_began_a_moment_ago_or_by_a_clock_ahead_of_ours_is_told() -> None:
+    for began in (NOW - timedelta(seconds=1), NOW + timedelta(minutes=9)):
+        headline = lines(watcher=Holder(123, "desk", began.isoformat(), "showvault watch"))[0]
+        assert headline.endswith("watched by process 123 since just now")
+
+
+def test_a_version_of_a_desk_file_alone_does_not_hide_what_the_show_changed_last() -> None:
+    desk = Version(number=5, time="2026-11-24T21:30:00Z", summary="evening.desk saved")
+    assert lines(newest=desk, newest_good=desk)[1:3] == [
+        "last good version: 5, 30 min ago: evening.desk saved",
+        "the show itself: version 4, 1 h ago: cue 5 looks different",
     ]
 
 

@@ -218,6 +218,18 @@ def test_on_a_terminal_one_line_stays_and_the_save_is_told_above_it(desk, play, 
     assert all(re.fullmatch(r"\x1b\[[0-9;]*[mAJ]", control) for control in controls), controls
 
 
+def test_the_line_that_stays_names_the_version_of_a_restore_by_hand(desk, play, edited):
+    desk.save("play.json", play)
+    with desk.watching_on_a_terminal() as terminal:
+        terminal.read_until("version 1")
+        desk.save("play.json", edited(69))
+        terminal.read_until("version 2")
+        desk.do("restore", "1")
+        said = terminal.read_until("last good version 3")
+        terminal.read_until("version 1 restored", already=said)
+        assert terminal.interrupt() == 0
+
+
 def test_a_broken_file_found_at_the_start_is_as_loud_as_one_saved_later(desk, play):
     desk.save("play.json", play[:500])
     with desk.watching() as watcher:

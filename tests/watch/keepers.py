@@ -22,6 +22,10 @@ class NotingKeeper:
     batches: list[tuple[Path, ...]] = field(default_factory=list)
     refusals: list[Exception] = field(default_factory=list)
     tidied: int = 0
+    elsewhere: Version | None = None
+    """The newest version of the vault, where another process kept it."""
+    broken: Exception | None = None
+    """What is raised where the vault is looked at."""
 
     def judge(self, path: Path, data: bytes) -> Wholeness:
         return judge_whole(data) if path.suffix == ".json" else Wholeness("unproven")
@@ -54,6 +58,11 @@ class NotingKeeper:
     def afterwards(self) -> list[str]:
         self.tidied += 1
         return []
+
+    def newest(self) -> Version | None:
+        if self.broken:
+            raise self.broken
+        return self.elsewhere
 
     def _version(self, when: datetime) -> Version:
         number = len(self.versions) + len(self.aside)

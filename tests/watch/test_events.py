@@ -20,6 +20,7 @@ def test_a_kept_version_says_number_path_hash_and_summary() -> None:
         "sha256": "ab",
         "summary": "1 cue",
         "notes": [],
+        "of_the_show": True,
     }
 
 

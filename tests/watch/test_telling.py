@@ -16,6 +16,7 @@ from showvault.watch.events import (
     FolderReplaced,
     GoneUnkept,
     Kept,
+    KeptElsewhere,
     Mended,
     Note,
     NotReadableYet,
@@ -46,6 +47,7 @@ CASES: list[tuple[WatchEvent, str, str]] = [
         "calm",
         "kept 7",
     ),
+    (KeptElsewhere(time=NOW, number=7, summary=HOSTILE), "calm", "kept 7  by another command"),
     (SetAside(time=NOW, number=8, path=SHOW, reason=HOSTILE), "alarm", "SET ASIDE 8"),
     (
         SetAside(time=NOW, number=8, path=SHOW, reason=HOSTILE, whole_before=False),
@@ -128,6 +130,21 @@ AWAY = FolderAway(time=NOW, path=SHOW, reason="gone")
 def test_the_calm_line_says_how_long_ago_how_many_and_what_changed() -> None:
     said = heard(KEPT)
     assert all(words in said for words in ("version 7", "4 min", "7 kept", "cue 12.5"))
+
+
+def test_the_calm_line_names_a_version_that_another_command_kept() -> None:
+    said = heard(KEPT, KeptElsewhere(time=NOW, number=8, summary="version 2 restored"))
+    assert said == "last good version 8, 4 min ago; 8 kept; version 2 restored"
+
+
+def test_a_version_of_a_desk_file_alone_does_not_hide_what_the_show_changed_last() -> None:
+    desk = Kept(
+        time=NOW, number=8, path=DESK, sha256="ab", summary="a.desk saved", of_the_show=False
+    )
+    said = heard(KEPT, desk)
+    assert said.endswith("8 kept; a.desk saved; the show itself 7: cue 12.5: 50 → 65 %")
+    assert "the show itself" not in heard(desk)
+    assert "the show itself" not in heard(KEPT, desk, KEPT)
 
 
 def test_before_the_first_version_the_line_asks_for_a_save() -> None:
