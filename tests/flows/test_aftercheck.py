@@ -1,7 +1,7 @@
 import json
 
-from showvault.flows.aftercheck import check_kept
-from showvault.show.cutting import cut_into_parts
+from showvault.flows.aftercheck import MOST_BYTES, check_kept
+from showvault.show.cutting import CutShow, cut_into_parts
 from tests.flows.rooms import Room, a_save
 
 
@@ -22,3 +22,13 @@ def test_a_sound_show_is_not_talked_about(room: Room):
     cut = cut_into_parts(a_save(50))
     assert cut is not None
     assert check_kept(cut) == ""
+
+
+def test_a_show_too_large_to_be_read_again_is_left_to_the_check_itself():
+    large = CutShow(b"", {"a": b" " * (MOST_BYTES + 1)}, {})
+    assert check_kept(large) == ""
+
+
+def test_a_check_that_fails_is_told_by_its_kind():
+    odd = CutShow(b"no skeleton of any show\0", {}, {})
+    assert check_kept(odd).startswith("the check could not be made: ")

@@ -30,3 +30,13 @@ def test_links_pipes_and_missing_places_are_passed_over(tmp_path: Path):
     (tmp_path / "link.json").symlink_to("/etc/hostname")
     (tmp_path / "round").symlink_to(tmp_path)
     assert list(find_saves([tmp_path, tmp_path / "gone"], without=tmp_path / "vault")) == []
+
+
+def test_a_folder_that_goes_while_it_is_looked_into_yields_nothing(tmp_path: Path):
+    (tmp_path / "a.json").write_bytes(b"x")
+    inner = tmp_path / "inner"
+    inner.mkdir()
+    found = find_saves([tmp_path], without=tmp_path / "vault")
+    assert next(found).name == "a.json"
+    inner.rmdir()
+    assert list(found) == []

@@ -11,6 +11,7 @@ from showvault.flows.keep import Keeper
 from showvault.flows.restore import (
     FolderGoneError,
     NoSuchFileError,
+    SeveralFilesError,
     choose_file,
     restore_in_place,
     restore_to,
@@ -184,3 +185,11 @@ def test_what_stood_there_is_named_though_it_was_set_aside_before(room: Room):
     one = version(room, "1")
     restored = restore_in_place(room.keeper, one, one.files, when=room.clock())
     assert [kept.number for kept in restored.replaced] == [aside.version.number]
+
+
+def test_of_several_files_without_a_show_one_must_be_named(room: Room):
+    kept = room.keep(room.save(b"a", "a.desk"), room.save(b"b", "b.desk"))
+    with pytest.raises(SeveralFilesError) as caught:
+        choose_file(kept.version, None)
+    assert "--file" in caught.value.hint
+    assert choose_file(kept.version, "b.desk").name == "b.desk"

@@ -53,3 +53,26 @@ def test_a_show_that_is_committed_as_it_is_staged_is_not_told_again(repository: 
 def test_outside_a_repository_it_says_so(tmp_path: Path):
     with pytest.raises(NoRepositoryError, match="no git repository"):
         list(staged_shows(tmp_path))
+
+
+def test_what_cannot_be_described_is_said_to_have_changed(repository: Path):
+    show = repository / "evening.json"
+    show.write_bytes(a_save(50))
+    git(repository, "add", ".")
+    git(repository, "commit", "-qm", "first")
+    show.write_bytes(a_save(65)[:-40])
+    (repository / "second.json").write_bytes(a_save(65))
+    (repository / "notes.txt").write_bytes(b"x")
+    git(repository, "add", ".")
+    message = repository / "message"
+    offer_summary(repository, message)
+    text = message.read_text()
+    assert "evening.json: changed; not described" in text
+    assert "second.json: new, " in text
+
+
+def test_where_no_show_is_staged_the_message_is_left_alone(repository: Path):
+    (repository / "notes.txt").write_bytes(b"x")
+    git(repository, "add", ".")
+    offer_summary(repository, repository / "message")
+    assert not (repository / "message").exists()

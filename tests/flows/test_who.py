@@ -1,3 +1,10 @@
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
 from showvault.flows.who import find_who
 
 
@@ -11,3 +18,13 @@ def test_then_the_environment():
 
 def test_there_is_always_somebody():
     assert find_who("  ", {})
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="logins are told otherwise there")
+def test_without_git_and_without_a_login_it_is_somebody(tmp_path: Path):
+    """As in a container whose user has no name."""
+    asking = "from showvault.flows.who import find_who; print(find_who(None, {}))"
+    nameless = f"import os; os.getuid = lambda: 4_000_000_000; {asking}"
+    environ = {"PATH": str(tmp_path), "PYTHONPATH": os.pathsep.join(sys.path)}
+    said = subprocess.run([sys.executable, "-c", nameless], env=environ, capture_output=True)
+    assert said.stdout == b"somebody\n", said

@@ -96,3 +96,30 @@ def test_whatever_is_typed_is_understood_or_refused_in_words(words: str):
         read_asking(words)
     except ShowvaultError as error:
         assert error.exit_code == 2
+
+
+def test_a_preset_of_another_class_and_a_type_of_another_name_are_not_meant():
+    color = read_asking("preset color 1.3")
+    assert color.includes(Thing("preset", "Color 1.3"))
+    assert not color.includes(Thing("preset", "Position 1.3"))
+    assert read_asking("type LED wash").includes(Thing("fixture_type", "LED wash"))
+    assert not read_asking("type LED wash").includes(Thing("fixture_type", "LED"))
+
+
+@pytest.mark.parametrize(
+    ("words", "problem"),
+    [
+        ("fixture 0", "cannot be the number of a fixture"),
+        ("universe 1, 2", "say one universe"),
+        ("universe 1.5", "say one universe"),
+    ],
+)
+def test_a_number_that_cannot_be_is_refused(words: str, problem: str):
+    with pytest.raises(AskingError, match=problem):
+        read_asking(words)
+
+
+def test_one_preset_is_named_with_its_class():
+    with pytest.raises(AskingError, match="say which: Dimmer"):
+        read_asking("preset 1.3").single()
+    assert read_asking("preset red 1.3").spans == (("1.3", "1.3"),)

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from showvault.files.disk import DiskError
 from showvault.vault.checking import check_vault
 from showvault.vault.layout import CONFIG
 from showvault.vault.versions import list_versions
@@ -91,3 +92,16 @@ def test_a_history_without_any_refs_is_found_by_the_journal(folder: Path) -> Non
     with opened(folder) as vault:
         (version,) = list_versions(vault.store)
         assert parts_of(vault, version) == PARTS
+
+
+def test_a_head_that_is_gone_is_made_again(folder: Path) -> None:
+    (folder / "history.git/HEAD").unlink()
+    assert_nothing_is_lost(folder, "the history's HEAD was damaged; it was made anew")
+    assert set_aside(folder) == []
+
+
+def test_settings_that_nobody_can_read_are_told(folder: Path) -> None:
+    (folder / "history.git/config").unlink()
+    (folder / "history.git/config").symlink_to("config")
+    with pytest.raises(DiskError):
+        opened(folder)
