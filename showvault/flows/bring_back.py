@@ -1,6 +1,6 @@
 """One thing out of a version into the show as it is now, and what that does on stage."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -8,17 +8,19 @@ from showvault.check.finding import Finding
 from showvault.compare.differ import compare_shows
 from showvault.errors import ShowvaultError
 from showvault.flows.combine import write_checked
+from showvault.flows.near import say_near
 from showvault.flows.new_findings import find_new
 from showvault.flows.rewriting import CurrentShow
 from showvault.merge.bringing import Bringing, Brought, Needs
 from showvault.merge.keeping_looks import keep_looks
-from showvault.merge.portions import OneAttribute, OneUniverse, Portion, Whole
+from showvault.merge.portions import OneAttribute, OneUniverse, Portion, Whole, attributes_in
 from showvault.review.cautions import Caution, cautions_for
 from showvault.review.effect import CueEffect, effects_of
 from showvault.review.hazards import find_hazards
 from showvault.review.suspects import sides_of
 from showvault.show.addressing import Thing, thing_order
 from showvault.show.asking import Asked
+from showvault.show.attributes import say_attribute
 from showvault.show.parts import ShowParts, parts_of
 from showvault.show.reading import decode_show
 
@@ -31,11 +33,22 @@ class NothingThereError(ShowvaultError):
 
     exit_code = 4
 
-    def __init__(self, version: str, words: str) -> None:
+    def __init__(self, version: str, words: str, near: str) -> None:
+        super().__init__(f"{version} has no {words}", hint=near)
+
+
+class AttributeNotStoredError(ShowvaultError):
+    """What was asked for stores nothing of an attribute, neither then nor now."""
+
+    exit_code = 4
+
+    def __init__(self, version: str, asked: Asked, there: Collection[str]) -> None:
+        what = asked.words.rpartition(" ")[0]
         super().__init__(
-            f"{version} has no {words}",
-            hint="showvault compare says what it has and the show of now has not",
+            f"{what} stores no {say_attribute(asked.attribute)}, neither in {version} nor now"
         )
+        if there:
+            self.hint = f"it stores: {', '.join(sorted(there))}"
 
 
 class NoSuchPortionError(ShowvaultError):
@@ -84,7 +97,9 @@ def bring_back(
     bringing = Bringing(version, parts_of(current.cut), needs)
     things, portion = _select(bringing, asked, words)
     if not things:
-        raise NothingThereError(name, words)
+        raise NothingThereError(name, words, say_near(asked, bringing.source.things()))
+    if isinstance(portion, OneAttribute):
+        _refuse_unless_stored(bringing, things, portion, name, asked)
     brought = bringing.bring(things, portion)
     merged = brought.merged
     data, cut, after = write_checked(current.cut, merged)
@@ -128,6 +143,20 @@ def _select(bringing: Bringing, asked: Asked, words: str) -> tuple[Sequence[Thin
         lists = asked.select(source.cues)
         return [thing for one in lists for thing in (one, *source.cues[one])], Whole()
     return asked.select(source.things()), Whole()
+
+
+def _refuse_unless_stored(
+    bringing: Bringing, things: Sequence[Thing], portion: OneAttribute, name: str, asked: Asked
+) -> None:
+    """Refuse an attribute that is mistyped. Raises AttributeNotStoredError."""
+    there: set[str] = set()
+    for thing in things:
+        there |= attributes_in(bringing.source.tree(thing))
+        place = bringing.now(thing)
+        if place is not None:
+            there |= attributes_in(bringing.current.tree(place))
+    if not any(map(portion.is_named, there)):
+        raise AttributeNotStoredError(name, asked, there)
 
 
 def _in_universe(bringing: Bringing, universe: int) -> list[Thing]:

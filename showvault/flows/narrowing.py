@@ -13,6 +13,7 @@ from showvault.compare.filters import (
 )
 from showvault.compare.noise import leave_out
 from showvault.errors import ShowvaultError
+from showvault.flows.near import say_near
 from showvault.review.review import called_differently
 from showvault.show.addressing import KINDS, Kind, Thing, cue_order, place_order
 from showvault.show.asking import Asked, AskingError, read_asking
@@ -43,8 +44,8 @@ class NothingAskedForError(ShowvaultError):
 
     exit_code = 4
 
-    def __init__(self, words: str) -> None:
-        super().__init__(f"neither show has {words}")
+    def __init__(self, words: str, near: str) -> None:
+        super().__init__(f"neither show has {words}", hint=near)
 
 
 class NoSuchKindError(ShowvaultError):
@@ -91,13 +92,16 @@ class Narrowing:
         if self.kinds:
             comparison = keep_kinds(comparison, [_kind(word) for word in self.kinds])
         both = {*before.parts, *after.parts}
+        lists = {*_lists_of(before), *_lists_of(after)}
+        there = [*both, *(Thing("cue_list", number) for number in lists)]
         for cue_list in self.lists:
-            if not any(cue_list in _lists_of(side) for side in (before, after)):
-                raise NothingAskedForError(f"a list {cue_list}")
+            if cue_list not in lists:
+                raise NothingAskedForError(f"a list {cue_list}", say_near(Asked("cue_list"), there))
         if self.cues:
             chosen = self._cues_chosen()
             if not any(asked.includes(thing) for asked in chosen for thing in both):
-                raise NothingAskedForError(" or ".join(asked.words for asked in chosen))
+                words = " or ".join(asked.words for asked in chosen)
+                raise NothingAskedForError(words, say_near(chosen[0], there))
             comparison = _keep_spans(comparison, chosen)
         elif self.lists:
             comparison = keep_lists(comparison, self.lists)
@@ -134,7 +138,8 @@ class Narrowing:
             wanted |= {thing.id for thing in both if asked.includes(thing)}
             wanted |= {end for span in asked.spans for end in span if "." in end}
             if not wanted:
-                raise NothingAskedForError(f"fixtures {self.fixtures}")
+                words = f"fixtures {self.fixtures}"
+                raise NothingAskedForError(words, say_near(asked, both))
         for group in self.groups:
             wanted |= _members(group, (before, after))
         return frozenset(wanted)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from showvault.compare.changes import Comparison
+from showvault.compare.noise import leave_out
 from showvault.errors import ShowvaultError
 from showvault.flows.narrowing import Narrowing
 from showvault.review.folding import fold
@@ -32,6 +33,8 @@ class Told:
     """None where a show is not understood: what it puts on stage is then not known."""
     not_reviewed: str = ""
     """Why there is no review."""
+    others: int = 0
+    """How many changes there are besides those that were asked for."""
 
 
 def tell(
@@ -43,15 +46,16 @@ def tell(
 ) -> Told:
     """Review two shows and fold what was asked for, ``comparison``, out of the ``whole``."""
     elsewhere = whole.changes and narrowing.by_places and not narrowing.by_edits
+    others = len(leave_out(whole, narrowing.left_out).changes) - len(comparison.changes)
     if not comparison.changes and not elsewhere:
-        return Told(comparison, (), None)
+        return Told(comparison, (), None, others=others)
     scales = scales_of(after)
     try:
         review = review_shows(
             decode_parts(before, "the older show"), decode_parts(after, "the newer show"), whole
         )
     except ShowvaultError as error:
-        return Told(comparison, _folded_plainly(comparison, scales), None, str(error))
+        return Told(comparison, _folded_plainly(comparison, scales), None, str(error), others)
     review = told_alone(review, comparison)
     if narrowing.by_edits:
         review = narrow_to_edits(review)
@@ -60,7 +64,7 @@ def tell(
         review = narrow_to_fixtures(review, fixtures)
     # A sentence tells all that its edit does, in the cues that were asked for and in others.
     sentences = tuple(fold(review, scales))
-    return Told(comparison, sentences, narrow_to_cues(review, narrowing.wants_cue))
+    return Told(comparison, sentences, narrow_to_cues(review, narrowing.wants_cue), others=others)
 
 
 def _folded_plainly(comparison: Comparison, scales: Scales) -> tuple[Sentence, ...]:

@@ -44,7 +44,7 @@ class NoSuchLookError(ShowvaultError):
         self.wanted = wanted
         there = ", ".join(near)
         if there:
-            self.hint = f"the nearest are {there}"
+            self.hint = f"near it: {there}"
 
 
 @dataclass(frozen=True)

@@ -47,6 +47,18 @@ def portion_of(tree: Tree, portion: Portion) -> Tree:
             return {"addresses": [one for one in _addresses(tree) if one["universe"] == universe]}
 
 
+def attributes_in(tree: Tree) -> frozenset[str]:
+    """Return the attributes that a cue or a preset stores something of, in any of its parts."""
+    names: set[str] = set()
+
+    def note(name: str) -> bool:
+        names.add(name)
+        return False
+
+    _attribute_alone(tree, note)
+    return frozenset(names)
+
+
 def put_portion(portion: Portion, old: Tree, current: Tree) -> Tree:
     """Return the current thing with the portion of the older one in place of its own."""
     match portion:

@@ -119,9 +119,12 @@ def _sections(told: Told) -> list[tuple[str, list[Sentence]]]:
 
 def _say_first(told: Told) -> str:
     counts = say_cue_counts(told.review) if told.review is not None else []
-    if told.comparison.changes or not counts:
-        return say_counts(told.comparison)
-    return f"nothing was edited there, and {', '.join(counts)}"
+    if not told.comparison.changes and counts:
+        return f"nothing was edited there, and {', '.join(counts)}"
+    if not told.comparison.changes and told.others:
+        others = _number(told.others, "other change")
+        return f"nothing of what was asked for changed ({others})"
+    return say_counts(told.comparison)
 
 
 def say_counts(comparison: Comparison) -> str:

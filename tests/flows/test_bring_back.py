@@ -6,6 +6,7 @@ import pytest
 
 from showvault.files.reading import FileIdentity, SettledFile
 from showvault.flows.bring_back import (
+    AttributeNotStoredError,
     BroughtBack,
     NoSuchPortionError,
     NothingThereError,
@@ -214,8 +215,22 @@ def test_groups_fixtures_and_presets_come_back_in_plain_words():
 
 
 def test_what_a_version_does_not_have_is_said():
-    with pytest.raises(NothingThereError, match="version 7 has no cue 99"):
+    with pytest.raises(NothingThereError, match="version 7 has no cue 99") as caught:
         back(evening(), "cue 99", later(set_one))
+    assert caught.value.hint == "near it: list 1 cue 1, list 1 cue 2, list 1 cue 3, list 1 cue 4"
+
+
+def test_an_attribute_that_is_stored_neither_then_nor_now_is_refused_with_those_that_are():
+    with pytest.raises(AttributeNotStoredError, match="cue 1 stores no fan, neither in") as caught:
+        back(evening(), "cue 1 fan", later(set_one))
+    assert caught.value.hint == "it stores: ColorAdd_R, Dimmer"
+
+
+def test_an_attribute_that_is_stored_now_alone_goes_away_again():
+    def store_pan(show):
+        cues(show)["1"]["levels"]["1"]["Pan"] = 50
+
+    assert show_of(back(evening(), "cue 1 pan", later(store_pan))) == evening()
 
 
 def test_a_fixture_stores_no_attribute():

@@ -84,6 +84,7 @@ def test_what_neither_show_has_is_never_said_to_be_unchanged(narrowing: Narrowin
     with pytest.raises(ShowvaultError) as caught:
         narrowed(narrowing)
     assert caught.value.exit_code == code
+    assert caught.value.hint
 
 
 def test_cues_nobody_edited_that_look_different_are_told_all_the_same():
@@ -108,6 +109,33 @@ def test_a_narrowed_review_tells_of_the_cues_that_were_asked_for_alone():
     assert told.review is not None
     assert [effect.cue.id for effect in told.review.effects] == ["2.5"]
     assert {index for one in told.sentences for index in one.changes} == {0}
+
+
+@pytest.mark.parametrize(
+    ("narrowing", "said"),
+    [
+        (Narrowing(kinds=("macros",)), "nothing of what was asked for changed (5 other changes)"),
+        (
+            Narrowing(cues="list 1 cue 1-1.5", called=True),
+            "nothing of what was asked for changed (5 other changes)",
+        ),
+        (
+            Narrowing(kinds=("macros",), left_out=("extra.saved_at",)),
+            "nothing of what was asked for changed (4 other changes)",
+        ),
+    ],
+)
+def test_a_choice_that_leaves_nothing_does_not_say_that_nothing_changed(
+    narrowing: Narrowing, said: str
+):
+    before, after = (parts_of_file(as_bytes(show)) for show in edited())
+    whole = compare_shows(before, after)
+    told = tell(whole, narrowing.apply(whole, before, after), before, after, narrowing)
+    assert comparison_text("old", "new", told, unfolded=False, width=0).startswith(
+        f"old → new: {said}"
+    )
+    alike = tell(compare_shows(before, before), told.comparison, before, before, narrowing)
+    assert "nothing changed" in comparison_text("old", "old", alike, unfolded=False, width=0)
 
 
 def test_what_a_stage_manager_calls_differently_can_be_had_alone():

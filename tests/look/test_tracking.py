@@ -86,11 +86,11 @@ def test_a_cue_that_is_not_there_names_its_neighbours():
     show = decode_show(as_bytes(a_show_of_cues({"1": a_cue(), "3": a_cue(), "9": a_cue()})))
     with pytest.raises(NoSuchLookError, match="list 1 cue 2") as caught:
         look_at(show, "1", "2")
-    assert caught.value.hint == "the nearest are 1, 3"
+    assert caught.value.hint == "near it: 1, 3"
 
 
 def test_a_list_that_is_not_there_names_the_ones_that_are():
     show = decode_show(as_bytes(a_show_of_cues({"1": a_cue()})))
     with pytest.raises(NoSuchLookError, match="no list 7") as caught:
         all_looks(show, "7")
-    assert caught.value.hint == "the nearest are 1"
+    assert caught.value.hint == "near it: 1"
