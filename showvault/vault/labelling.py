@@ -18,7 +18,7 @@ from showvault.vault.labels import (
 )
 from showvault.vault.opening import Vault
 from showvault.vault.store import LABELS, Store
-from showvault.vault.storing import NewCommit, Storing
+from showvault.vault.storing import NewCommit
 from showvault.vault.times import format_time
 
 
@@ -68,7 +68,6 @@ def _publish(
     offset = now.utcoffset()
     commit = NewCommit(
         parent=parent,
-        more={RECORD: encode_labels(labels)},
         removed=(),
         message=message,
         author=who,
@@ -76,7 +75,7 @@ def _publish(
         seconds=int(now.timestamp()),
         offset_minutes=int(offset.total_seconds() // 60) if offset else 0,
     )
-    new = store.write_commit(Storing({}, ()), commit)
+    new = store.write_commit({RECORD: encode_labels(labels)}, (), commit)
     store.sync_packs()
     store.move(LABELS, new.commit, parent)
     store.let_go(new.pack)

@@ -42,7 +42,7 @@ from showvault.vault.ring import (
     withdraw_copies,
 )
 from showvault.vault.store import FILES, LABELS, MAIN, Store
-from showvault.vault.storing import NewCommit, StoredCommit, Storing
+from showvault.vault.storing import NewCommit, StoredCommit
 from showvault.vault.versions import Version, encode_version
 
 __all__ = ["PendingVersion", "ReadBackError", "StaleHeadError", "Words", "publish_version"]
@@ -159,10 +159,11 @@ class _Publication:
             for sha256, data in self._whole.items()
             if not self._store.has_file(sha256, blob_id(data))
         ]
-        storing = Storing(self._parts, extra)
-        # While parts are compressed, the ring's copies are written and the words found.
+        # While the words are found and the parts stored, the ring's copies are written.
         with self._preparing_copies():
-            return self._store.write_commit(storing, self._commit())
+            commit = self._commit()
+            parts = {**self._parts, RECORD: self._record}
+            return self._store.write_commit(parts, extra, commit)
 
     @contextlib.contextmanager
     def _preparing_copies(self) -> Iterator[None]:
@@ -190,13 +191,11 @@ class _Publication:
 
     def _commit(self) -> NewCommit:
         pending, self._version = with_words(self._pending, self._version)
-        record = {RECORD: encode_version(self._version)}
+        self._record = encode_version(self._version)
         tree = self._store.tree(pending.parent)
         before_aside = [path for path in tree if path.startswith(f"{SET_ASIDE}/")]
-        self._record = record[RECORD]
         return NewCommit(
             parent=pending.parent,
-            more=record,
             removed=[*pending.removed, *before_aside],
             message=pending.message or pending.summary or f"version {self._version.number}",
             author=pending.who,

@@ -27,7 +27,7 @@ from showvault.vault.packing import (
 from showvault.vault.parts import blob_id
 from showvault.vault.reader import MissingObjectError, Reader
 from showvault.vault.refs import DamagedRefError, HeldRefError, MovedRefError
-from showvault.vault.storing import NewCommit, StoredCommit, Storing
+from showvault.vault.storing import NewCommit, StoredCommit, store_commit
 from showvault.vault.trees import NO_TREE, Tree, read_tree
 
 __all__ = ["FILES", "LABELS", "MAIN", "DamagedRefError", "Store", "blob_id"]
@@ -108,14 +108,17 @@ class Store:
         blobs = self.read_blobs([tree[path] for path in paths])
         return {path: blobs[tree[path]] for path in paths}
 
-    def write_commit(self, storing: Storing, commit: NewCommit) -> StoredCommit:
-        """Store a commit with all it holds in a pack of its own, synced but for its name.
+    def write_commit(
+        self, parts: Mapping[str, bytes], beside: Sequence[bytes], commit: NewCommit
+    ) -> StoredCommit:
+        """Store a commit with its new parts in a pack of its own, synced but for its name.
 
-        Raises MissingObjectError where the parent's tree is damaged, DiskError.
+        ``beside`` are files that stand in no tree. Raises MissingObjectError where the parent's
+        tree is damaged, DiskError.
         """
         before = self.whole_tree(commit.parent)
         packs = self.history / "objects" / "pack"
-        stored = storing.finish(commit, before, packs, self.disk)
+        stored = store_commit(parts, beside, commit, before, packs, self.disk)
         self._remember(stored.commit, stored.tree)  # spares the next caller the walk
         return stored
 

@@ -1,17 +1,16 @@
 """How a version's objects get into the history: one pack, synced, that nothing names yet.
 
-The parts are compressed while the caller finds words for the version; then come the folders that
-changed and the commit, and the pack is written. No git is started for it: on the way to "kept"
-that would cost more than all the rest.
+No git is started for it: on the way to "kept" that would cost more than all the rest. The parts are
+compressed in turn, not in a thread: for thousands of small ones it would wait for its turn more
+than it works, and hold up those who find the words.
 """
 
-import threading
 from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
 from showvault.files.disk import FileSystem
-from showvault.vault.packing import PackedObject, pack_object, write_pack
+from showvault.vault.packing import pack_object, write_pack
 from showvault.vault.trees import Tree, tree_after
 
 EARLIEST = 0
@@ -20,17 +19,11 @@ LATEST = 4_102_444_800
 
 FURTHEST_OFFSET = 14 * 60
 
-WORTH_A_THREAD = 500_000
-"""Bytes of parts that are compressed while something else is done."""
-
 
 class NewCommit(NamedTuple):
-    """What a commit is made of, beside the parts that storing began with."""
+    """What a commit says, and what it takes away."""
 
     parent: str | None
-    more: Mapping[str, bytes]
-    """Parts that were not known when storing began."""
-
     removed: Collection[str]
     """Paths of parts that are gone, whether or not they were there."""
 
@@ -53,53 +46,26 @@ class StoredCommit(NamedTuple):
     """The name of the file that holds everything that was new, and this commit."""
 
 
-class Storing:
-    """Objects on their way into one pack; `finish` makes the commit and writes it."""
+def store_commit(
+    parts: Mapping[str, bytes],
+    beside: Sequence[bytes],
+    commit: NewCommit,
+    before: Tree,
+    folder: Path,
+    disk: FileSystem,
+) -> StoredCommit:
+    """Write a commit and all that is new in it as one pack to ``folder``.
 
-    def __init__(self, parts: Mapping[str, bytes], extra: Sequence[bytes]) -> None:
-        self._parts = parts
-        self._extra = extra
-        self._packed: dict[str, PackedObject] = {}
-        self._beside: list[PackedObject] = []
-        self._failed: list[BaseException] = []
-        self._thread = threading.Thread(target=self._pack_in_thread, name="packing")
-        size = sum(map(len, parts.values())) + sum(map(len, extra))
-        if size > WORTH_A_THREAD:  # zlib lets other threads work
-            self._thread.start()
-        else:
-            self._pack()
-
-    def finish(
-        self, commit: NewCommit, before: Tree, folder: Path, disk: FileSystem
-    ) -> StoredCommit:
-        """Write everything as one pack to ``folder``; ``before`` is the parent's tree.
-
-        Raises DiskError.
-        """
-        if self._thread.ident is not None:
-            self._thread.join()
-        if self._failed:
-            raise self._failed[0]
-        packed = self._packed | {
-            path: pack_object("blob", data) for path, data in commit.more.items()
-        }
-        changed = {path: one.oid for path, one in packed.items()}
-        root, tree, made = tree_after(before, changed, commit.removed)
-        trees = [pack_object("tree", data) for data in made]
-        new = pack_object("commit", _commit_bytes(commit, root))
-        pack = write_pack(folder, [new, *trees, *packed.values(), *self._beside], disk=disk)
-        return StoredCommit(new.oid, tree, pack)
-
-    def _pack_in_thread(self) -> None:
-        try:
-            self._pack()
-        except BaseException as error:
-            self._failed.append(error)
-
-    def _pack(self) -> None:
-        for path, data in self._parts.items():
-            self._packed[path] = pack_object("blob", data)
-        self._beside += [pack_object("blob", data) for data in self._extra]
+    ``before`` is the parent's tree, ``beside`` are files that stand in no tree. Raises DiskError.
+    """
+    packed = {path: pack_object("blob", data) for path, data in parts.items()}
+    changed = {path: one.oid for path, one in packed.items()}
+    root, tree, made = tree_after(before, changed, commit.removed)
+    trees = [pack_object("tree", data) for data in made]
+    files = [pack_object("blob", data) for data in beside]
+    new = pack_object("commit", _commit_bytes(commit, root))
+    pack = write_pack(folder, [new, *trees, *packed.values(), *files], disk=disk)
+    return StoredCommit(new.oid, tree, pack)
 
 
 def _commit_bytes(commit: NewCommit, root: str) -> bytes:
