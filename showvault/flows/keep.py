@@ -23,14 +23,18 @@ from showvault.flows.incoming import ChooseReader, IncomingFile, name_of, read_i
 from showvault.flows.known import KnownVersions
 from showvault.flows.outcomes import Kept, Saying, SetAside, Unchanged
 from showvault.flows.production import say_another_production
+from showvault.flows.remaking import make_from_plain_files
 from showvault.flows.succession import Succession, after_held, after_stored
 from showvault.flows.words import find_words
 from showvault.show.cutting import CutShow
 from showvault.show.reading import Wholeness
+from showvault.vault.checking import mend_vault
+from showvault.vault.git import DamagedHistoryError
 from showvault.vault.housekeeping import housekeep
 from showvault.vault.opening import Vault
 from showvault.vault.publishing import PendingVersion, StaleHeadError, publish_version
-from showvault.vault.versions import Version, VersionFile
+from showvault.vault.reader import MissingObjectError
+from showvault.vault.versions import DamagedVersionError, Version, VersionFile
 
 TRIES = 5
 """How often a save is worked out anew because somebody else published in between."""
@@ -60,9 +64,13 @@ class Keeper:
     _held: "_HeldShow | None" = field(default=None, init=False)
     _checked: str = field(default="", init=False)
     _said: str = field(default="", init=False)
+    _repairs: int = field(default=0, init=False)
+    """How many of the vault's repairs were told; those of its opening are told by who opened it."""
 
     def __post_init__(self) -> None:
         self.known = KnownVersions(self.vault.store)
+        self._repairs = len(self.vault.repairs)
+        self.vault.rebuild = partial(make_from_plain_files, self.vault, self.choose_reader)
 
     def judge(self, path: Path, data: bytes) -> Wholeness:
         """Tell whether the file is complete, as far as its format can prove it."""
@@ -118,7 +126,9 @@ class Keeper:
 
     def afterwards(self) -> list[str]:
         """Tidy the vault and check the show that was kept; return what is worth telling, once."""
-        told = housekeep(self.vault)
+        told = [str(repair) for repair in self.vault.repairs[self._repairs :]]
+        told += housekeep(self.vault)
+        self._repairs = len(self.vault.repairs)
         if self._held is not None and self._held.commit != self._checked:
             self._checked = self._held.commit
             said = check_kept(self._held.cut)
@@ -128,10 +138,18 @@ class Keeper:
         return told
 
     def _until_not_stale(self, attempt: Callable[[], T]) -> T:
+        mended = False
         for _ in range(TRIES - 1):
             try:
                 return attempt()
             except StaleHeadError:
+                self.known.forget()
+            except (MissingObjectError, DamagedVersionError, DamagedHistoryError):
+                if mended:
+                    raise
+                # The newest version is damaged; where it cannot be mended, an older one is next.
+                mended = True
+                mend_vault(self.vault)
                 self.known.forget()
         return attempt()
 

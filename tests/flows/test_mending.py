@@ -6,12 +6,18 @@ from pathlib import Path
 import pytest
 
 from showvault.errors import ShowvaultError
-from showvault.flows.mending import make_from_plain_files, mend
+from showvault.files.reading import read_settled
+from showvault.flows.describing import Describer
+from showvault.flows.keep import Keeper
+from showvault.flows.mending import mend
+from showvault.flows.outcomes import Kept
+from showvault.flows.remaking import make_from_plain_files
 from showvault.flows.stored import bytes_of_file
+from showvault.flows.summaries import describe_sides
 from showvault.interchange.registry import choose_reader
 from showvault.vault.checking import check_vault
 from showvault.vault.housekeeping import fold_packs
-from showvault.vault.opening import Vault
+from showvault.vault.opening import Vault, open_vault
 from showvault.vault.parts import blob_id
 from showvault.vault.versions import list_versions
 from tests.flows.rooms import Room, a_save
@@ -178,10 +184,6 @@ def test_what_cannot_be_mended_is_named_and_the_rest_is_given_back(
 def test_a_vault_that_watches_one_file_keeps_its_lost_save_under_that_name(
     tmp_path: Path,
 ) -> None:
-    from showvault.files.reading import read_settled
-    from showvault.flows.describing import Describer
-    from showvault.flows.keep import Keeper
-    from showvault.flows.summaries import describe_sides
     from showvault.vault.layout import create_vault
     from tests.vault.builders import Ticking, opened
 
@@ -198,3 +200,36 @@ def test_a_vault_that_watches_one_file_keeps_its_lost_save_under_that_name(
         (kept,) = told.kept_anew
         assert kept.version.files[0].path == str(show)
         assert bytes_of_file(vault.store, kept.version, kept.version.files[0]) == a_save(1)
+
+
+def test_a_save_that_meets_damage_mends_it_from_the_plain_copies_and_is_kept(
+    room: Room, saves: dict[int, bytes]
+) -> None:
+    """The newest folder is gone, and every new version would stand on it."""
+    newest = list_versions(room.vault.store)[0].commit
+    damage_object(room.vault, f"{newest}:show")
+    file = read_settled(room.save(a_save(4)))
+    with open_vault(room.vault.folder, clock=room.clock) as vault:
+        keeper = Keeper(vault, "Ada", choose_reader, Describer(describe_sides))
+        (kept,) = keeper.keep([file], when=START)
+        assert isinstance(kept, Kept)
+        assert any("made anew from plain files" in sentence for sentence in keeper.afterwards())
+        assert keeper.afterwards() == []
+        assert given_back(vault) == saves | {4: a_save(4)}
+
+
+def test_a_save_over_damage_that_nothing_mends_is_kept_on_the_newest_whole_version(
+    room: Room, saves: dict[int, bytes]
+) -> None:
+    newest = list_versions(room.vault.store)[0].commit
+    damage_object(room.vault, f"{newest}:show")
+    shutil.rmtree(room.vault.paths.ring)
+    for path in room.shows.iterdir():
+        path.unlink()
+    file = read_settled(room.save(a_save(4)))
+    with open_vault(room.vault.folder, clock=room.clock) as vault:
+        keeper = Keeper(vault, "Ada", choose_reader, Describer(describe_sides))
+        (kept,) = keeper.keep([file], when=START)
+        assert isinstance(kept, Kept)
+        assert kept.version.number == 4
+        assert given_back(vault) == {1: saves[1], 2: saves[2], 4: a_save(4)}
