@@ -1,6 +1,7 @@
 """Fail the n-th operation on the disk, for every n: nothing is lost, the next save works."""
 
 import errno
+import random
 import shutil
 from collections.abc import Callable
 from datetime import timedelta
@@ -15,6 +16,7 @@ from showvault.vault.checking import check_vault
 from showvault.vault.housekeeping import fold_packs, housekeep
 from showvault.vault.labelling import set_label
 from showvault.vault.opening import Vault, open_vault
+from showvault.vault.publishing import WORTH_A_THREAD
 from showvault.vault.versions import Version, list_versions
 from tests.faults.failing_disk import FailingDisk
 from tests.vault.builders import Ticking, keep, make_vault, opened, parts_of
@@ -147,6 +149,21 @@ def test_a_quota_or_a_limit_on_files_is_told_as_a_full_disk_at_any_step(
     tell(f"save, {errno.errorcode[code]} in {only}: {tried} points, {refused} refused, 0 lost")
     assert refused >= 5
     assert all("make room" in hint for hint in told)
+
+
+@pytest.mark.parametrize("only", ["open", "sync"])
+def test_a_large_save_survives_a_failure_in_any_of_its_threads(
+    template: Path, tmp_path: Path, only: str, tell: Tell
+) -> None:
+    """Beyond a size the ring's copies are written beside the packing."""
+
+    def save(vault: Vault) -> Version:
+        noise = random.Random(1).randbytes(WORTH_A_THREAD + 1)
+        return keep(vault, {"show/noise": noise}, data=noise)
+
+    tried, refused = sweep(template, tmp_path, save, errno.EIO, 1, only)
+    tell(f"large save, EIO in {only}: {tried} points, {refused} refused, 0 lost")
+    assert refused >= 4
 
 
 @pytest.mark.parametrize(

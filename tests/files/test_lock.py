@@ -133,3 +133,12 @@ def test_a_child_that_outlives_its_parent_still_holds_the_lock(tmp_path: Path) -
     holder.stdout.read()  # ends with the child
     holder.stdout.close()
     hold_lock(tmp_path, "writer", "x", clock=clock, wait_seconds=10).release()
+
+
+def test_a_lock_that_was_given_back_cannot_be_given_up_any_more(tmp_path: Path) -> None:
+    lock = hold_lock(tmp_path, "writer", "a save", clock=clock)
+    lock.release()
+    with hold_lock(tmp_path, "writer", "another save", clock=clock):
+        lock.abandon()
+        lock.release()
+        assert read_holder(tmp_path, "writer") is not None

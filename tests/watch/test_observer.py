@@ -8,6 +8,7 @@ import pytest
 
 from showvault.files.disk import DiskError
 from showvault.watch.coverage import WatchedFolder
+from showvault.watch.hearing import AT_MOST, GRACE
 from showvault.watch.notices import NoticesUnavailableError
 from showvault.watch.observer import Observer
 from showvault.watch.places import InSight, OutOfSight, look_at
@@ -389,3 +390,15 @@ def test_one_place_that_is_away_does_not_hide_another(stage: Stage, tmp_path: Pa
     assert [type(one) for one in found] == [Away, Touched]
     assert found[1] == Touched(here)
     assert stage.notices.folders[-1] == (WatchedFolder(stage.folder, True),)
+
+
+def test_so_many_notices_that_they_cannot_be_remembered_ask_for_a_look(stage: Stage) -> None:
+    stage.observer.start()
+    stage.after(1.0)
+    for number in range(AT_MOST):
+        stage.notices.tell(stage.folder / f"{number}.tmp")
+    stage.after(0.3)
+    assert len(stage.observer._hearing._told) == AT_MOST
+    stage.notices.tell(stage.folder / "one more.tmp")
+    stage.after(GRACE + 0.1)
+    assert len(stage.observer._hearing._told) < 10

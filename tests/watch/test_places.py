@@ -67,3 +67,7 @@ def test_a_medium_that_is_back_with_its_files_is_in_sight(tmp_path: Path) -> Non
 def test_a_folder_that_was_emptied_is_in_sight(tmp_path: Path) -> None:
     seen = in_sight(look_at(tmp_path, None))
     assert look_at(tmp_path, seen) == seen
+
+
+def test_a_name_that_the_system_refuses_is_out_of_sight(tmp_path: Path) -> None:
+    assert reason(look_at(tmp_path / ("x" * 400), None)) == "file name too long"
