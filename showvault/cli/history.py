@@ -51,8 +51,8 @@ def command(
         if asked.attribute:
             moments = of_attribute(moments, asked.attribute)
         found = list(islice(moments, limit))
-    if output == "json":
-        click.echo(as_json(history_record(wanted, found)))
-    else:
-        click.echo(history_text(wanted, found, now()))
+        if output == "json":
+            click.echo(as_json(history_record(wanted, found)))
+        else:
+            click.echo(history_text(wanted, found, now()))
     return 0 if found else 1

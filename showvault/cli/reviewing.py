@@ -138,7 +138,7 @@ def _answer(
         case "csv":
             for line in (*first, *left_out_lines(told.comparison), *file_lines(beside)):
                 click.echo(line, err=True)
-            return comparison_csv(told.comparison)
+            return comparison_csv(told)
         case "md":
             told_first = [*first, *newly_wrong(patches), *file_lines(beside)]
             return comparison_md(one.name, other.name, told_first, told)

@@ -17,7 +17,9 @@ from showvault.merge.portions import OneAttribute, OneUniverse, Portion, Whole, 
 from showvault.review.cautions import Caution, cautions_for
 from showvault.review.effect import CueEffect, effects_of
 from showvault.review.hazards import find_hazards
+from showvault.review.scales import scales_of
 from showvault.review.suspects import sides_of
+from showvault.review.values import Scales
 from showvault.show.addressing import Thing, thing_order
 from showvault.show.asking import Asked
 from showvault.show.attributes import say_attribute
@@ -76,6 +78,8 @@ class BroughtBack:
     """The cues that got stores which keep their looks."""
     findings: tuple[Finding, ...]
     cautions: tuple[Caution, ...]
+    scales: Scales
+    """The units in which levels are said."""
 
 
 def bring_back(
@@ -124,6 +128,7 @@ def bring_back(
         stores,
         find_new([before], [comparison], after),
         tuple(cautions_for(find_hazards(sides, effects))),
+        scales_of(parts_of(cut)),
     )
 
 

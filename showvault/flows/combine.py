@@ -11,6 +11,8 @@ from showvault.merge.merger import Merged, merge_shows, write_merged
 from showvault.merge.met import MetCue, find_met, side_of
 from showvault.review.cautions import Caution, cautions_for
 from showvault.review.hazards import find_hazards
+from showvault.review.scales import scales_of
+from showvault.review.values import Scales
 from showvault.show.cutting import CutShow, cut_into_parts
 from showvault.show.model import Show
 from showvault.show.parts import parts_of
@@ -50,6 +52,8 @@ class Combined:
     met: tuple[MetCue, ...]
     """The cues that look on stage as neither side left them."""
     cautions: tuple[Caution, ...]
+    scales: Scales
+    """The units in which levels are said."""
 
 
 def combine(base: Input, mine: Input, theirs: Input, decide: Decide) -> Combined:
@@ -74,6 +78,7 @@ def combine(base: Input, mine: Input, theirs: Input, decide: Decide) -> Combined
         find_new(shows[1:], comparisons, show),
         tuple(find_met(ours, others)),
         tuple(cautions_for(find_hazards(ours.sides, ours.effects))),
+        scales_of(parts_of(cut)),
     )
 
 

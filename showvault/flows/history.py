@@ -9,6 +9,8 @@ from dataclasses import dataclass, replace
 from showvault.compare.changes import Added, Change, Changed, Comparison, Copied, Moved, Removed
 from showvault.compare.differ import compare_shows
 from showvault.flows.stored import SHOW_FOLDER, SKELETON, parts_in_tree
+from showvault.review.scales import scales_of
+from showvault.review.values import Scales, no_scales
 from showvault.show.addressing import Thing
 from showvault.show.cutting import part_name
 from showvault.show.parts import ShowParts
@@ -26,6 +28,8 @@ class Moment:
     thing: Thing
     """What it was called in that version."""
     comparison: Comparison
+    scales: Scales = no_scales
+    """The units in which its levels are said."""
 
 
 def trace_thing(
@@ -49,7 +53,8 @@ def trace_thing(
                 mine = [Added(thing, parse_part(new.parts[thing].data))]  # with its whole list
             if mine:
                 version = labels(read_version(store, commit))
-                yield Moment(version, thing, replace(comparison, changes=tuple(mine)))
+                told = replace(comparison, changes=tuple(mine))
+                yield Moment(version, thing, told, scales_of(_parts(store, commit)))
             moved = next((change for change in mine if isinstance(change, Moved)), None)
             if moved is not None and before is not None and moved.thing == thing:
                 came_from = before, moved.from_

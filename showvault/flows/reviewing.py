@@ -17,7 +17,7 @@ from showvault.review.narrowing import (
 from showvault.review.review import Review, review_shows
 from showvault.review.scales import scales_of
 from showvault.review.summary import fold_changes
-from showvault.review.values import Scales
+from showvault.review.values import Scales, no_scales
 from showvault.show.assembling import decode_parts
 from showvault.show.parts import ShowParts
 
@@ -35,6 +35,8 @@ class Told:
     """Why there is no review."""
     others: int = 0
     """How many changes there are besides those that were asked for."""
+    scales: Scales = no_scales
+    """The units in which levels are said."""
 
 
 def tell(
@@ -55,7 +57,9 @@ def tell(
             decode_parts(before, "the older show"), decode_parts(after, "the newer show"), whole
         )
     except ShowvaultError as error:
-        return Told(comparison, _folded_plainly(comparison, scales), None, str(error), others)
+        return Told(
+            comparison, _folded_plainly(comparison, scales), None, str(error), others, scales
+        )
     review = told_alone(review, comparison)
     if narrowing.by_edits:
         review = narrow_to_edits(review)
@@ -64,7 +68,8 @@ def tell(
         review = narrow_to_fixtures(review, fixtures)
     # A sentence tells all that its edit does, in the cues that were asked for and in others.
     sentences = tuple(fold(review, scales))
-    return Told(comparison, sentences, narrow_to_cues(review, narrowing.wants_cue), others=others)
+    narrowed = narrow_to_cues(review, narrowing.wants_cue)
+    return Told(comparison, sentences, narrowed, others=others, scales=scales)
 
 
 def _folded_plainly(comparison: Comparison, scales: Scales) -> tuple[Sentence, ...]:

@@ -22,7 +22,9 @@ from showvault.merge.merger import merge_shows
 from showvault.review.cautions import Caution, cautions_for
 from showvault.review.effect import CueEffect, effects_of
 from showvault.review.hazards import find_hazards
+from showvault.review.scales import scales_of
 from showvault.review.suspects import sides_of
+from showvault.review.values import Scales
 from showvault.show.addressing import Thing
 from showvault.show.parts import Part, ShowParts, parts_of, parts_of_file
 from showvault.show.reading import decode_show
@@ -66,6 +68,8 @@ class Undone:
     """What looks different from the show of now."""
     findings: tuple[Finding, ...]
     cautions: tuple[Caution, ...]
+    scales: Scales
+    """The units in which levels are said."""
 
 
 def choose_changes(whole: Comparison, numbers: Collection[int], version: int) -> Comparison:
@@ -106,6 +110,7 @@ def undo(version: bytes, chosen: Comparison, current: CurrentShow, decide: Decid
         tuple(effects),
         find_new([before], [comparison], after),
         tuple(cautions_for(find_hazards(sides, effects))),
+        scales_of(parts_of(written)),
     )
 
 

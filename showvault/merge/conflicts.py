@@ -12,6 +12,7 @@ from typing import Any, Literal, TypeAlias
 from msgspec import UNSET
 
 from showvault.compare.changes import Changed, Path
+from showvault.review.values import Scales, no_scales
 from showvault.review.wording import say_what, say_where
 from showvault.show.addressing import Thing, say_thing
 from showvault.show.places import path_to, pointer_to, say_pointer
@@ -84,8 +85,10 @@ class Decisions:
     What is left open is provisionally as it is in mine.
     """
 
-    def __init__(self, decide: Decide) -> None:
+    def __init__(self, decide: Decide, scales: Scales = no_scales) -> None:
         self._decide = decide
+        self.scales = scales
+        """The units in which levels are said."""
         self.open: list[Conflict] = []
         self.made: list[tuple[Conflict, Choice]] = []
 
@@ -99,11 +102,13 @@ class Decisions:
         return choice
 
 
-def conflict_of_value(thing: Thing, path: Path, base: Tree, mine: Tree, theirs: Tree) -> Conflict:
+def conflict_of_value(
+    thing: Thing, path: Path, base: Tree, mine: Tree, theirs: Tree, scales: Scales = no_scales
+) -> Conflict:
     """Both sides set one field or one stored level differently, or one of them removed it."""
     tokens = (*path_to(thing), *path)
     where = say_where(Changed(thing, path, base, mine))
-    ours, others = (say_what(Changed(thing, path, base, side)) for side in (mine, theirs))
+    ours, others = (say_what(Changed(thing, path, base, side), scales) for side in (mine, theirs))
     text = f"{where}: mine: {ours}; theirs: {others}"
     return Conflict(say_pointer(tokens), pointer_to(tokens), base, mine, theirs, text)
 

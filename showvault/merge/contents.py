@@ -112,7 +112,8 @@ class Contents:
         """Merge one thing's own fields, asking for what both sides set."""
 
         def settle(path: Path, clash: Clash[Tree]) -> Tree:
-            conflict = conflict_of_value(thing, path, clash.base, clash.ours, clash.theirs)
+            sides = (clash.base, clash.ours, clash.theirs)
+            conflict = conflict_of_value(thing, path, *sides, self.decisions.scales)
             return conflict.side(self.decisions.settle(conflict))
 
         shape = shape_of(thing.kind)

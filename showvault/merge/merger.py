@@ -15,6 +15,7 @@ from showvault.merge.contents import AsInMine, Content, Contents, Written, tree_
 from showvault.merge.identity import One, Origin, WhoIsWho, find_who_is_who
 from showvault.merge.insertion import follow_neighbours, forget_neighbours
 from showvault.merge.taken import settle_shared_names
+from showvault.review.scales import scales_of
 from showvault.show.addressing import Thing, say_thing
 from showvault.show.cutting import CutShow
 from showvault.show.parts import ShowParts, parts_of
@@ -65,12 +66,13 @@ def merge_shows(
     All three have to be understood (show.reading). The keys of parts compare across the three.
     """
     sides: dict[Origin, Side] = {"base": Side(base), "mine": Side(mine), "theirs": Side(theirs)}
-    names = Decisions(decide)
+    scales = scales_of(mine)
+    names = Decisions(decide, scales)
     who = find_who_is_who(sides, names)
     follow_neighbours(who)
     dropped: set[One] = set()
     for attempt in itertools.count():
-        contents = Decisions(decide)
+        contents = Decisions(decide, scales)
         all_contents = Contents(sides, who, contents, dropped)
         things = all_contents.of_all()
         settler = names if attempt < TRIES else Decisions(always("mine"))

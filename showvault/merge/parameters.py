@@ -12,7 +12,7 @@ from msgspec import UNSET
 from showvault.compare.changes import Path
 from showvault.merge.conflicts import Conflict, Decisions
 from showvault.merge.identity import Origin
-from showvault.review.values import say_stored
+from showvault.review.values import Scales, say_stored
 from showvault.show.addressing import Thing, say_fixture, say_thing
 from showvault.show.attributes import say_attribute
 from showvault.show.places import path_to, pointer_to
@@ -33,19 +33,24 @@ def settle_parameters(
     for parameter, places in twice.items():
         if any(len(on_sides[origin].get(parameter, ())) > 1 for origin in ("mine", "theirs")):
             continue
-        choice = decisions.settle(_conflict(cue, parameter, on_sides))
+        choice = decisions.settle(_conflict(cue, parameter, on_sides, decisions.scales))
         wanted = on_sides[choice].get(parameter, {})
         for place in {*places, *wanted}:
             merged = _with(merged, (*place, *parameter), wanted.get(place, UNSET))
     return merged
 
 
-def _conflict(cue: Thing, parameter: Parameter, sides: Mapping[Any, _Stored]) -> Conflict:
+def _conflict(
+    cue: Thing, parameter: Parameter, sides: Mapping[Any, _Stored], scales: Scales
+) -> Conflict:
     fixture, attribute = parameter
+    scale = scales(fixture, attribute)
     place = f"{say_thing(cue)}, fixture {say_fixture(fixture)} {attribute}"
     held = {origin: stored.get(parameter, {}) for origin, stored in sides.items()}
     said = {
-        origin: " and ".join(f"{say_stored(value)} in {_say_part(at)}" for at, value in own.items())
+        origin: " and ".join(
+            f"{say_stored(value, scale)} in {_say_part(at)}" for at, value in own.items()
+        )
         for origin, own in held.items()
     }
     base, mine, theirs = (

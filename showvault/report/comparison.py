@@ -4,6 +4,7 @@ import csv
 import io
 import re
 from collections.abc import Sequence
+from functools import partial
 from typing import Any
 
 from showvault.compare.changes import Comparison
@@ -59,7 +60,7 @@ def comparison_text(old: str, new: str, told: Told, *, unfolded: bool, width: in
             lines.append(f"  {safe(sentence.text)}")
             if unfolded:
                 changes = unfold(sentence, told.comparison)
-                lines += [f"      {safe(say_change(change))}" for change in changes]
+                lines += [f"      {safe(say_change(change, told.scales))}" for change in changes]
     lines += left_out_lines(told.comparison)
     return "\n".join(fold_line(line, width) for line in lines)
 
@@ -138,20 +139,20 @@ def _number(count: int, noun: str) -> str:
     return f"{count} {noun}{'' if count == 1 else 's'}"
 
 
-def comparison_csv(comparison: Comparison) -> str:
+def comparison_csv(told: Told) -> str:
     """Return one row a change; text that a spreadsheet could take for a formula is made inert."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(COLUMNS)
-    for change in comparison.changes:
-        record = change_as_json(change, say_change)
+    for change in told.comparison.changes:
+        record = change_as_json(change, partial(say_change, scales=told.scales))
         writer.writerow([cell(record.get(column)) for column in COLUMNS])
     return out.getvalue().rstrip("\n")
 
 
 def comparison_record(told: Told) -> dict[str, Any]:
     """Return the comparison and what it means on stage, for programs."""
-    changes = comparison_as_json(told.comparison, say_change)
+    changes = comparison_as_json(told.comparison, partial(say_change, scales=told.scales))
     if told.review is not None:
         return {**changes, **review_as_json(told.review, told.sentences)}
     sentences = [{"text": one.text, "changes": list(one.changes)} for one in told.sentences]

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import datetime
+from functools import partial
 from typing import Any
 
 from showvault.compare.json_form import change_as_json
@@ -9,7 +10,6 @@ from showvault.flows.history import Moment
 from showvault.report.records import version_record
 from showvault.report.terminal import safe, say_moment
 from showvault.review.summary import say_comparison
-from showvault.review.values import no_scales
 from showvault.review.wording import say_change
 from showvault.show.addressing import Thing, say_thing
 
@@ -26,7 +26,7 @@ def history_text(thing: Thing, moments: Sequence[Moment], now: datetime) -> str:
             safe(f"{version.number}{label}  {say_moment(version.moment, now)}  {version.who}")
         )
         lines += [
-            f"    {safe(sentence)}" for sentence in say_comparison(moment.comparison, no_scales)
+            f"    {safe(sentence)}" for sentence in say_comparison(moment.comparison, moment.scales)
         ]
     return "\n".join(lines)
 
@@ -41,7 +41,8 @@ def history_record(thing: Thing, moments: Sequence[Moment]) -> dict[str, Any]:
             {
                 "version": version_record(moment.version),
                 "changes": [
-                    change_as_json(change, say_change) for change in moment.comparison.changes
+                    change_as_json(change, partial(say_change, scales=moment.scales))
+                    for change in moment.comparison.changes
                 ],
             }
             for moment in moments

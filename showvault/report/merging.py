@@ -19,7 +19,7 @@ from showvault.review.effect import CueEffect, Shift
 from showvault.review.level_folding import Sentence
 from showvault.review.ranges import fold_numbers, say_cues, say_fixtures, say_things
 from showvault.review.stage_json import on_stage_as_json
-from showvault.review.values import say_number
+from showvault.review.values import Scale, Scales, say_level_pair, say_stored
 from showvault.review.wording import say_change
 from showvault.show.addressing import Thing, say_thing
 from showvault.show.attributes import say_attribute
@@ -57,7 +57,7 @@ def merged_text(combined: Combined, placed: Placed | None) -> str:
     lines = conflict_lines(combined.conflicts)
     lines += [f"decided: {safe(c.text)}: {choice}" for c, choice in combined.decided]
     lines += finding_lines(combined.findings)
-    lines += met_lines(combined.met)
+    lines += met_lines(combined.met, combined.scales)
     lines += caution_lines(combined.cautions)
     left = len(combined.conflicts)
     if placed is None:
@@ -96,8 +96,8 @@ def brought_text(back: BroughtBack, written: Outcome) -> str:
     if back.stores:
         named = ", ".join(map(say_thing, back.stores))
         lines.append(f"stores that keep the looks of other cues: {safe(named)}")
-    lines += effect_lines("looks different, as asked for:", back.asked)
-    lines += effect_lines("looks different too, without being asked for:", back.others)
+    lines += effect_lines("looks different, as asked for:", back.asked, back.scales)
+    lines += effect_lines("looks different too, without being asked for:", back.others, back.scales)
     if not back.asked and not back.others:
         lines.append("nothing looks different on stage")
     lines += finding_lines(back.findings)
@@ -110,7 +110,7 @@ def undone_record(undone: Undone, written: Outcome) -> dict[str, Any]:
     """Return what undoing changes does, for programs."""
     return {
         **_written_record(written),
-        "undone": [say_change(change) for change in undone.chosen.changes],
+        "undone": [say_change(change, undone.scales) for change in undone.chosen.changes],
         "conflicts": [conflict.as_json() for conflict in undone.conflicts],
         "on_stage": on_stage_as_json(undone.effects),
         "findings": list(undone.findings),
@@ -123,7 +123,7 @@ def undone_text(undone: Undone, numbers: Sequence[int]) -> str:
     return _undone_text(
         undone,
         [
-            f"undo {number}: {safe(say_change(change))}"
+            f"undo {number}: {safe(say_change(change, undone.scales))}"
             for number, change in zip(numbers, undone.chosen.changes, strict=True)
         ],
     )
@@ -143,14 +143,14 @@ def _undone_text(undone: Undone, lines: list[str]) -> str:
     if undone.conflicts:
         lines.append("later edits stand on it (mine: the show of now, theirs: undone):")
         lines += [f"  {line}" for line in conflict_lines(undone.conflicts)]
-    lines += effect_lines("looks different:", undone.effects) or [
+    lines += effect_lines("looks different:", undone.effects, undone.scales) or [
         "nothing looks different on stage"
     ]
     lines += finding_lines(undone.findings)
     return "\n".join([*lines, *caution_lines(undone.cautions)])
 
 
-def effect_lines(headline: str, effects: Sequence[CueEffect]) -> list[str]:
+def effect_lines(headline: str, effects: Sequence[CueEffect], scales: Scales) -> list[str]:
     """Say what looks different, a line for all cues in which it is the same."""
     alike: dict[tuple[str, tuple[Shift, ...]], list[Thing]] = {}
     for effect in effects:
@@ -159,7 +159,7 @@ def effect_lines(headline: str, effects: Sequence[CueEffect]) -> list[str]:
     for (_, shifts), cues in list(alike.items())[:MOST]:
         told = [
             f"{say_fixtures([shift.fixture])} {say_attribute(shift.attribute)} "
-            f"{_say(shift.before)} → {_say(shift.after)}"
+            f"{_say_shift(shift, scales)}"
             for shift in shifts[:LEVELS_A_CUE]
         ]
         more = len(shifts) - LEVELS_A_CUE
@@ -213,12 +213,14 @@ def conflict_lines(conflicts: Sequence[Conflict]) -> list[str]:
     return [f"conflict: {safe(conflict.text)}" for conflict in conflicts]
 
 
-def met_lines(met: Sequence[MetCue]) -> list[str]:
+def met_lines(met: Sequence[MetCue], scales: Scales) -> list[str]:
     """Say which cues look as neither side left them, the levels that met first."""
     if not met:
         return []
     told = [
-        f"  {safe(say_thing(one.cue))}: {_say_met(level)}" for one in met for level in one.levels
+        f"  {safe(say_thing(one.cue))}: {_say_met(level, scales)}"
+        for one in met
+        for level in one.levels
     ]
     headline = "cues that look as neither of you left them (what each edited meets in them):"
     lines = [headline, *told[:MOST]]
@@ -250,15 +252,23 @@ def met_record(met: MetCue) -> dict[str, Any]:
     }
 
 
-def _say_met(level: MetLevel) -> str:
+def _say_met(level: MetLevel, scales: Scales) -> str:
+    scale = scales(level.fixture, level.attribute)
     sides = (("mine", level.mine), ("theirs", level.theirs))
-    told = ", ".join(f"{name} {_say(value)}" for name, value in sides if value is not None)
+    told = ", ".join(f"{name} {_say(value, scale)}" for name, value in sides if value is not None)
     where = f"{say_fixtures([level.fixture])} {safe(say_attribute(level.attribute))}"
-    return f"{where} {_say(level.merged)} ({told})"
+    return f"{where} {_say(level.merged, scale)} ({told})"
 
 
-def _say(level: int) -> str:
-    return "not there" if level == ABSENT else f"{say_number(percent_of(level))} %"
+def _say_shift(shift: Shift, scales: Scales) -> str:
+    scale = scales(shift.fixture, shift.attribute)
+    if ABSENT in (shift.before, shift.after):
+        return f"{_say(shift.before, scale)} → {_say(shift.after, scale)}"
+    return say_level_pair(percent_of(shift.before), percent_of(shift.after), scale)
+
+
+def _say(level: int, scale: Scale | None) -> str:
+    return "not there" if level == ABSENT else say_stored(percent_of(level), scale)
 
 
 def _percent(level: int | None) -> int | float | None:

@@ -33,9 +33,9 @@ def summarise(comparison: Comparison, sentences: Sequence[str] | None = None) ->
     changes = comparison.changes
     if not changes:
         return NOTHING_CHANGED
-    if len(changes) == 1:
-        return shortened(say_change(changes[0]))
     told = say_comparison(comparison) if sentences is None else sentences
+    if len(changes) == 1:
+        return shortened(told[0])
     return shortened(f"{count_changed(comparison)}: {'; '.join(told)}")
 
 

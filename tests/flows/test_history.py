@@ -1,7 +1,9 @@
 import json
 
 from showvault.flows.history import of_attribute, trace_thing
+from showvault.report.history import history_text
 from showvault.show.addressing import Thing
+from tests.builders import a_cue, a_show_of_cues
 from tests.flows.rooms import Room, a_save
 
 CUE_1 = Thing("cue", "1", "1")
@@ -49,6 +51,14 @@ def test_an_attribute_alone_is_followed_through_what_became_of_it(room: Room):
     room.keep(room.save(json.dumps(show).encode()))
     moments = trace_thing(room.vault.store, CUE_1, lambda version: version)
     assert [moment.version.number for moment in of_attribute(moments, "dimmer")] == [3, 1]
+
+
+def test_a_level_is_told_in_the_unit_of_the_fixture_type_of_then(room: Room):
+    for pan in (25, 40):
+        show = a_show_of_cues({"1": a_cue({"101": {"Dimmer": 50, "Pan": pan}})})
+        room.keep(room.save(json.dumps(show).encode()))
+    (newest, _) = trace_thing(room.vault.store, CUE_1, lambda version: version)
+    assert "fixture 101 pan −135° → −54°" in history_text(CUE_1, [newest], room.clock())
 
 
 def test_what_never_was_has_none(room: Room):

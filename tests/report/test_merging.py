@@ -2,8 +2,14 @@
 
 from pathlib import Path
 
+from showvault.compare.differ import compare_shows
 from showvault.flows.placing import Placed
-from showvault.report.merging import merged_text
+from showvault.flows.undo import choose_changes, undo
+from showvault.merge.conflicts import leave_open
+from showvault.report.merging import brought_text, merged_text, undone_text
+from showvault.show.parts import parts_of_file
+from tests.builders import Tree, a_cue, a_show_of_cues, as_bytes
+from tests.flows.test_bring_back import back, current_show
 from tests.flows.test_combine import amber, of
 from tests.merge.three_sides import cues
 
@@ -28,3 +34,36 @@ def test_what_is_left_to_decide_is_said_last():
     lines = merged_text(of(amber(), labelled("A"), labelled("B")), None).splitlines()
     assert lines[0].startswith("conflict: list 1 cue 1: mine: ")
     assert lines[-1] == "not written: 1 conflict left to decide"
+
+
+def panned(level: float) -> Tree:
+    """Fixture 101 lit, its pan of −270 to 270 degrees at a level in percent."""
+    return a_show_of_cues({"1": a_cue({"101": {"Dimmer": 50, "Pan": level}})})
+
+
+def pan(level: float):
+    return lambda show: cues(show)["1"]["levels"]["101"].update(Pan=level)
+
+
+def test_what_is_brought_back_is_said_in_the_unit_in_which_it_is_compared():
+    said = brought_text(back(panned(25), "cue 1", panned(40)), None)
+    assert "  list 1 cue 1: fixture 101 pan −54° → −135°" in said.splitlines()
+
+
+def test_what_is_undone_is_said_in_the_unit_in_which_it_is_compared():
+    whole = compare_shows(parts_of_file(as_bytes(panned(25))), parts_of_file(as_bytes(panned(40))))
+    chosen = choose_changes(whole, (), 7)
+    undone = undo(as_bytes(panned(40)), chosen, current_show(panned(40)), leave_open)
+    assert undone_text(undone, [1]).splitlines()[:3] == [
+        "undo 1: list 1 cue 1: fixture 101 pan −135° → −54°",
+        "looks different:",
+        "  list 1 cue 1: fixture 101 pan −54° → −135°",
+    ]
+
+
+def test_a_conflict_is_said_in_the_unit_in_which_it_is_compared():
+    line = merged_text(of(panned(25), pan(40), pan(75)), None).splitlines()[0]
+    assert line == (
+        "conflict: list 1 cue 1: mine: fixture 101 pan −135° → −54°; "
+        "theirs: fixture 101 pan −135° → 135°"
+    )
