@@ -21,7 +21,7 @@ from showvault.look.presets import held_level, preset_named
 from showvault.review.kinds import EffectKind
 from showvault.review.pairs import cues_of
 from showvault.review.review import Review
-from showvault.review.values import Scales, is_number, say_preset
+from showvault.review.values import Scale, Scales, is_number, say_preset, say_stored
 from showvault.review.wording import say_level_change
 from showvault.show.addressing import Thing, cue_order
 from showvault.show.attributes import feature_group, say_attribute
@@ -120,8 +120,39 @@ def _words(
             step = Step(Decimal(change.before), Decimal(change.after))
         elif subject in _ONE_THING:
             return name, _one_thing(review, name, changes), None
-        return say_attribute(attribute), say_level_change(change, scales), step
+        return say_attribute(attribute), _say_level_by_name(review, change, scales), step
     return name, _one_thing(review, name, changes), None
+
+
+def _say_level_by_name(review: Review, change: Changed, scales: Scales) -> str:
+    """Say what became of a level, presets by their names: "Gobo1 “Breakup” → “Leaves”"."""
+    fixture, attribute = change.inside[1:3]
+    name, scale = say_attribute(attribute), scales(fixture, attribute)
+    before = _say_side(review, change.before, scale, "old")
+    after = _say_side(review, change.after, scale, "new")
+    sides = [value for value in (change.before, change.after) if value is not UNSET]
+    if before == after or not any(map(_has_preset, sides)):
+        return say_level_change(change, scales)
+    if all(map(_has_preset, sides)):
+        said = f"{feature_group(attribute)} “"
+        before, after = before.replace(said, "“", 1), after.replace(said, "“", 1)
+    if change.before is UNSET:
+        return f"{name} now stored: {after}"
+    if change.after is UNSET:
+        return f"{name} no longer stored (was {before})"
+    return f"{name} {before} → {after}"
+
+
+def _say_side(review: Review, value: Tree, scale: Scale | None, side: str) -> str:
+    said = say_stored(value, scale)
+    if not _has_preset(value):
+        return said
+    named = say_preset_by_name(review, str(value["preset"]), side)
+    return said.replace(say_preset(value["preset"]), named, 1)
+
+
+def _has_preset(value: Tree) -> bool:
+    return isinstance(value, dict) and "preset" in value
 
 
 def _one_thing(review: Review, name: str, changes: Sequence[Changed]) -> str:

@@ -125,6 +125,40 @@ def test_a_colour_is_one_thing_by_the_names_of_its_presets():
     ]
 
 
+@pytest.mark.parametrize(
+    ("before", "after", "said"),
+    [
+        ("Gobo 1.2", "Gobo 1.3", "Gobo1 “Breakup” → “Leaves”"),
+        (None, "Gobo 1.3", "Gobo1 now stored: “Leaves”"),
+        ("Gobo 1.2", None, "Gobo1 no longer stored (was “Breakup”)"),
+        ("Gobo 1.2", "Gobo 1.4", "Gobo1 “Breakup” → Gobo preset page 1 slot 4"),
+        ("Gobo 1.2", 50, "Gobo1 Gobo “Breakup” → 50 %"),
+        ("Gobo 1.2", "Beam 1", "Gobo1 “Breakup” → Beam “Leaves”"),
+        # two presets of one name are told apart by their places
+        (
+            "Gobo 1.3",
+            "Gobo 1.5",
+            "Gobo1 Gobo preset page 1 slot 3 → Gobo preset page 1 slot 5",
+        ),
+    ],
+)
+def test_a_preset_of_any_class_is_said_by_its_name(before, after, said):
+    held = {"types": {"wash": {"Gobo1": 40}}}
+    named = (("1.2", "Breakup"), ("1.3", "Leaves"), ("1.5", "Leaves"))
+    presets = {
+        "Gobo": {"1.4": held, **{place: {"name": name, **held} for place, name in named}},
+        "Beam": {"1": {"name": "Leaves", **held}},
+    }
+
+    def show(value):
+        stored = {"preset": value} if isinstance(value, str) else value
+        gobo = {} if stored is None else {"Gobo1": stored}
+        return a_show_of_washes({"1": a_cue({"101": {"Dimmer": 50, **gobo}})}, presets=presets)
+
+    (text,) = sentences(show(before), show(after))
+    assert text.startswith(f"list 1 cue 1: fixture 101 {said}")
+
+
 def coloured(dimmer, red, green=10):
     levels = {
         str(n): {"ColorAdd_R": red, "ColorAdd_G": green, "Dimmer": level}
