@@ -12,13 +12,16 @@ from showvault.cli.options import (
     now,
     open_found_vault,
     vault_option,
+    warn,
 )
 
 if TYPE_CHECKING:
     from showvault.cli.sources import Sources
-    from showvault.flows.combine import Combined, Input
+    from showvault.flows.combine import Input
     from showvault.flows.keep import Keeper
     from showvault.flows.placing import Placed
+    from showvault.flows.spelling import Spell
+    from showvault.interchange.reader import Loss
     from showvault.merge.conflicts import Choice, Conflict, Decide
 
 
@@ -66,8 +69,9 @@ def command(
     """Merge MINE and THEIRS, which were both made from BASE, field by field, level by level.
 
     Each may be a show file or a version (a number, a label, `latest`, a time such as 22:15). OUT
-    keeps the formatting of MINE. What stands at OUT is kept as a version first; without a vault
-    that could keep it, nothing is written over it.
+    keeps the formatting of MINE; its name says its format, as with `convert`, and what that cannot
+    hold is told. What stands at OUT is kept as a version first; without a vault that could keep it,
+    nothing is written over it.
 
     Exit code 0: merged and written; 1: conflicts are left, each listed, and OUT is not written
     unless --even-open is given.
@@ -94,18 +98,22 @@ def command(
             one, other, third = (_input(sources, text) for text in (base, mine, theirs))
             beside = None if sources.opened else target
         keeper = _keeper_of(target, vault_folder, beside, stack)
+        spell = _spelling_of(target, keeper)
         combined = combine(one, other, third, decide)
         while ask and combined.conflicts:
             answers = {conflict.text: _ask(conflict) for conflict in combined.conflicts}
             decide = by_sentence(answers, decide)
             combined = combine(one, other, third, decide)
-        placed = None
+        placed: Placed | None = None
+        losses: tuple[Loss, ...] = ()
         if even_open or not combined.conflicts:
-            placed = _place(keeper, target, combined, f"{other.name} and {third.name} merged")
+            spelled = spell(combined.data)
+            losses = spelled.losses
+            placed = _place(keeper, target, spelled.data, f"{other.name} and {third.name} merged")
     if output == "json":
-        click.echo(as_json(merged_record(combined, placed)))
+        click.echo(as_json(merged_record(combined, placed, losses)))
     else:
-        click.echo(merged_text(combined, placed))
+        click.echo(merged_text(combined, placed, losses))
     return 1 if combined.conflicts else 0
 
 
@@ -128,12 +136,21 @@ def _keeper_of(
     return make_keeper(vault, None)
 
 
-def _place(keeper: "Keeper | None", target: Path, combined: "Combined", summary: str) -> "Placed":
+def _spelling_of(target: Path, keeper: "Keeper | None") -> "Spell":
+    """Return what writes a file of this name, as the vault is set. Raises NoWriterError."""
+    from showvault.flows.spelling import spelling_of
+    from showvault.interchange.registry import installed_registry
+
+    settings = {} if keeper is None else keeper.vault.description.settings.reader_options
+    return spelling_of(target, installed_registry(warn), settings)
+
+
+def _place(keeper: "Keeper | None", target: Path, data: bytes, summary: str) -> "Placed":
     from showvault.flows.placing import place_anew, place_over
 
     if keeper is None:
-        return place_anew(target, combined.data)
-    placed = place_over(keeper, target, combined.data, summary, when=now())
+        return place_anew(target, data)
+    placed = place_over(keeper, target, data, summary, when=now())
     keeper.afterwards()
     return placed
 

@@ -6,14 +6,16 @@ from showvault.interchange.converting import Converted
 from showvault.interchange.reader import Loss
 from showvault.report.terminal import safe
 
+NOT_HELD = "not held by the file that was written:"
+
 
 def conversion_text(name_in: str, name_out: str, converted: Converted) -> str:
     """Return the report of a conversion: how it was read, and every loss on either side."""
     lines = [
         f"{safe(name_in)} → {safe(name_out)}: {_say_losses(converted)}",
         *(f"  {safe(note)}" for note in converted.notes),
-        *_loss_lines("not carried from the file that was read:", converted.read_losses),
-        *_loss_lines("not held by the file that was written:", converted.write_losses),
+        *loss_lines("not carried from the file that was read:", converted.read_losses),
+        *loss_lines(NOT_HELD, converted.write_losses),
     ]
     return "\n".join(lines)
 
@@ -25,8 +27,8 @@ def conversion_record(written: str | None, converted: Converted) -> dict[str, An
         "reader": converted.reader,
         "writer": converted.writer,
         "notes": list(converted.notes),
-        "read_losses": [_loss_record(loss) for loss in converted.read_losses],
-        "write_losses": [_loss_record(loss) for loss in converted.write_losses],
+        "read_losses": [loss_record(loss) for loss in converted.read_losses],
+        "write_losses": [loss_record(loss) for loss in converted.write_losses],
     }
 
 
@@ -46,11 +48,12 @@ def _say_losses(converted: Converted) -> str:
     return f"losses: {count}" if count else "nothing was lost"
 
 
-def _loss_lines(title: str, losses: tuple[Loss, ...]) -> list[str]:
+def loss_lines(title: str, losses: tuple[Loss, ...]) -> list[str]:
+    """Return what was lost, a line for each kind under the title; nothing where nothing was."""
     if not losses:
         return []
     return [f"  {title}", *(f"    {safe(str(loss))}" for loss in losses)]
 
 
-def _loss_record(loss: Loss) -> dict[str, Any]:
+def loss_record(loss: Loss) -> dict[str, Any]:
     return {"what": loss.what, "where": loss.where, "count": loss.count}

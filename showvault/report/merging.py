@@ -10,10 +10,12 @@ from showvault.flows.outcomes import AlreadySo
 from showvault.flows.placing import Placed
 from showvault.flows.rewriting import Rewritten
 from showvault.flows.undo import Undone
+from showvault.interchange.reader import Loss
 from showvault.look.levels import ABSENT, percent_as_json, percent_of
 from showvault.merge.conflicts import Conflict
 from showvault.merge.met import MetCue, MetLevel
 from showvault.report.cautions import caution_lines, caution_record
+from showvault.report.conversion import NOT_HELD, loss_lines, loss_record
 from showvault.report.terminal import safe
 from showvault.review.effect import CueEffect, Shift
 from showvault.review.level_folding import Sentence
@@ -34,7 +36,9 @@ Outcome: TypeAlias = Rewritten | AlreadySo | None
 """What was written; None where nobody meant to write, or conflicts are left."""
 
 
-def merged_record(combined: Combined, placed: Placed | None) -> dict[str, Any]:
+def merged_record(
+    combined: Combined, placed: Placed | None, losses: tuple[Loss, ...] = ()
+) -> dict[str, Any]:
     """Return what a merge did, for programs."""
     return {
         "merged": not combined.conflicts,
@@ -42,6 +46,7 @@ def merged_record(combined: Combined, placed: Placed | None) -> dict[str, Any]:
         "path": None if placed is None else str(placed.path),
         "number": placed.version.number if placed is not None and placed.version else None,
         "replaced": [] if placed is None else [version.number for version in placed.replaced],
+        "write_losses": [loss_record(loss) for loss in losses],
         "conflicts": [conflict.as_json() for conflict in combined.conflicts],
         "decided": [
             {**conflict.as_json(), "take": choice} for conflict, choice in combined.decided
@@ -52,7 +57,7 @@ def merged_record(combined: Combined, placed: Placed | None) -> dict[str, Any]:
     }
 
 
-def merged_text(combined: Combined, placed: Placed | None) -> str:
+def merged_text(combined: Combined, placed: Placed | None, losses: tuple[Loss, ...] = ()) -> str:
     """Say what a merge did: conflicts, new findings, what looks as neither side left it."""
     lines = conflict_lines(combined.conflicts)
     lines += [f"decided: {safe(c.text)}: {choice}" for c, choice in combined.decided]
@@ -65,6 +70,7 @@ def merged_text(combined: Combined, placed: Placed | None) -> str:
     lines += [
         f"version {version.number} keeps what stood there before" for version in placed.replaced
     ]
+    lines += loss_lines(NOT_HELD, losses)
     standing = f"written, mine standing in {_count(left, 'open conflict')}"
     did = standing if left else "merged and written"
     kept = f", kept as version {placed.version.number}" if placed.version is not None else ""

@@ -65,11 +65,38 @@ def test_a_file_outside_the_show_is_kept_too_before_a_merged_show_takes_its_plac
     desk: Desk, play: bytes
 ):
     first = desk.snapshot("show.json", play)
-    out = desk.root / "notes.txt"
+    out = desk.root / "notes.csv"
     out.write_bytes(b"written by hand")
     told = desk.ask("merge", str(first), str(first), str(first), "--to", out)
     (number,) = told["replaced"]
-    assert desk.restored_file(str(number), "notes.txt") == b"written by hand"
+    assert desk.restored_file(str(number), "notes.csv") == b"written by hand"
+
+
+def test_the_name_of_the_merged_file_says_its_format_and_what_that_cannot_hold_is_told(
+    desk: Desk, play: bytes
+):
+    base = desk.save("base.json", play)
+    mine = desk.save("mine.json", play_with(play, "4", label="Thunder"))
+    theirs = desk.save("theirs.json", play_with(play, "5", fade_in=8))
+    answer = desk.run("merge", base, mine, theirs, "--to", "tonight.asc")
+    assert answer.code == 0, answer
+    assert (desk.shows / "tonight.asc").read_bytes().startswith(b"IDENT 3:0")
+    assert "not held by the file that was written:" in answer.out
+    told = desk.run("merge", base, mine, theirs, "--to", "again.asc", "--format", "json").json
+    assert "title" in [loss["what"] for loss in told["write_losses"]]
+    shown = desk.run("convert", "tonight.asc", "back.json")
+    assert shown.code == 0, shown
+    back = json.loads((desk.shows / "back.json").read_bytes())["cue_lists"]["1"]["cues"]
+    assert (back["4"]["label"], back["5"]["fade_in"]) == ("Thunder", 8)
+
+
+def test_a_name_that_no_format_has_is_refused_before_anything_is_done(desk: Desk, play: bytes):
+    files = [desk.save(name, play) for name in ("base.json", "mine.json", "theirs.json")]
+    answer = desk.run("merge", *files, "--to", "tonight.shw")
+    assert answer.code == 2
+    assert "nothing here writes a file named 'tonight.shw'" in answer.err
+    assert ".json" in answer.err
+    assert not (desk.shows / "tonight.shw").exists()
 
 
 def test_without_a_vault_nothing_is_written_over(desk: Desk, play: bytes):
