@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from showvault.cli.options import format_option, warn
+from showvault.cli.options import echo_folded, format_option, warn
 
 if TYPE_CHECKING:
     from showvault.interchange.converting import Converted
@@ -65,7 +65,7 @@ def command(
     if output == "json":
         click.echo(as_json(conversion_record(str(target), converted)))
     else:
-        click.echo(conversion_text(source.name, target.name, converted))
+        echo_folded(conversion_text(source.name, target.name, converted))
 
 
 def _convert(source: Path, target: Path, options: dict[str, str], show: Path | None) -> "Converted":

@@ -16,10 +16,11 @@ from typing import Any
 
 import click
 
-from showvault.cli.options import colour
+from showvault.cli.options import colour, fold_width
 from showvault.errors import ShowvaultError
 from showvault.flows.demo import SHOW_FILE, DemoSave, play_session
 from showvault.flows.samples import shipped_file
+from showvault.report.terminal import fold_line, safe
 
 PATIENCE_SECONDS = 40.0
 
@@ -104,15 +105,17 @@ def _wait_for(told: "queue.Queue[dict[str, Any] | None]", wanted: str) -> None:
 def _print_event(event: dict[str, Any]) -> None:
     match event:
         case {"event": "kept", "number": number, "summary": summary}:
-            click.secho(f"  kept as version {number}: {summary}", fg=colour("green"))
+            _print(f"  kept as version {number}: {summary}", "green")
         case {"event": "set_aside", "number": number, "reason": reason}:
-            click.secho(
-                f"  set aside as version {number}, not whole: {reason}", fg=colour("yellow")
-            )
+            _print(f"  set aside as version {number}, not whole: {reason}", "yellow")
         case {"event": "not_readable_yet", "reason": reason}:
-            click.echo(f"  not whole yet: {reason}")
+            _print(f"  not whole yet: {reason}")
         case {"event": "ready"}:
-            click.echo("  watching; everything saved before is safe")
+            _print("  watching; everything saved before is safe")
+
+
+def _print(line: str, name: str | None = None) -> None:
+    click.secho(fold_line(safe(line), fold_width()), fg=colour(name))
 
 
 @contextmanager

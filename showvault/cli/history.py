@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 import msgspec
 
-from showvault.cli.options import format_option, now, open_found_vault, vault_option
+from showvault.cli.options import echo_folded, format_option, now, open_found_vault, vault_option
 
 
 @click.command("history")
@@ -54,5 +54,5 @@ def command(
         if output == "json":
             click.echo(as_json(history_record(wanted, found)))
         else:
-            click.echo(history_text(wanted, found, now()))
+            echo_folded(history_text(wanted, found, now()))
     return 0 if found else 1

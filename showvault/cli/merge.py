@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from showvault.cli.options import (
+    echo_folded,
     format_option,
     make_keeper,
     now,
@@ -113,7 +114,7 @@ def command(
     if output == "json":
         click.echo(as_json(merged_record(combined, placed, losses)))
     else:
-        click.echo(merged_text(combined, placed, losses))
+        echo_folded(merged_text(combined, placed, losses))
     return 1 if combined.conflicts else 0
 
 

@@ -116,6 +116,13 @@ def warn(sentence: str) -> None:
     click.echo(f"{coloured('note:', 'yellow')} {safe_lines(sentence)}", err=True)
 
 
+def echo_folded(text: str) -> None:
+    """Print text for people, long lines folded between words where somebody looks at a screen."""
+    from showvault.report.terminal import fold_line
+
+    click.echo("\n".join(fold_line(line, fold_width()) for line in text.split("\n")))
+
+
 def fold_width() -> int:
     """Return the columns at which long lines are folded: none where nobody looks at a screen."""
     return screen_width() if sys.stdout.isatty() else 0

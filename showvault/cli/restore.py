@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from showvault.cli.options import (
+    echo_folded,
     format_option,
     make_keeper,
     now,
@@ -106,14 +107,14 @@ def command(
             files = [choose_file(found, name)] if name else found.files
             restored = restore_in_place(keeper, found, files, when=now())
         if output == "text":
-            click.echo(restored_text(restored))
+            echo_folded(restored_text(restored))
         _warn_if_not_recorded(keeper, restored)
         # The file is back by now; what to mind before it is loaded may take a moment to find.
         cautions = cautions_on_restoring(vault.store, restored)
     if output == "json":
         click.echo(as_json(restored_record(restored, cautions)))
     elif cautions:
-        click.echo("\n".join(caution_lines(cautions)))
+        echo_folded("\n".join(caution_lines(cautions)))
 
 
 def _warn_if_not_recorded(keeper: "Keeper", restored: "Restored") -> None:
@@ -170,5 +171,7 @@ def _bring_back(
             summary = f"{words} of version {found.number} brought back"
             written = replace_current(keeper, current, back.data, summary, when=now())
             keeper.afterwards()
-    json = output == "json"
-    click.echo(as_json(brought_record(back, written)) if json else brought_text(back, written))
+    if output == "json":
+        click.echo(as_json(brought_record(back, written)))
+    else:
+        echo_folded(brought_text(back, written))

@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from showvault.cli.options import (
+    echo_folded,
     format_option,
     make_keeper,
     now,
@@ -60,7 +61,10 @@ def command(
         roots = [path.resolve()] if path else [Path(root) for root in vault.description.watched]
         taken = snapshot(keeper, roots, when=now(), saying=Saying(note=note))
         # Said before what comes afterwards, so that nothing there can hide that it is kept.
-        click.echo(as_json(snapshot_record(taken)) if output == "json" else snapshot_text(taken))
+        if output == "json":
+            click.echo(as_json(snapshot_record(taken)))
+        else:
+            echo_folded(snapshot_text(taken))
         if label and taken.newest is not None:
             give_name(vault, taken.newest, on_one_line([label]), who=keeper.who)
         for sentence in keeper.afterwards():

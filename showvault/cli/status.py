@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from showvault.cli.options import format_option, now, open_found_vault, vault_option
+from showvault.cli.options import echo_folded, format_option, now, open_found_vault, vault_option
 
 
 @click.command("status")
@@ -32,5 +32,5 @@ def command(vault_folder: Path | None, output: str) -> int:
     else:
         from showvault.report.protection import protection_text
 
-        click.echo(protection_text(protection, now()))
+        echo_folded(protection_text(protection, now()))
     return 0 if protection.protected else 1

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from showvault.cli.options import (
+    echo_folded,
     format_option,
     make_keeper,
     now,
@@ -118,7 +119,10 @@ def command(
             else:
                 told = tell(whole, chosen, sides[0], sides[1], Narrowing())
                 text = undone_folded_text(undone, told.sentences)
-            click.echo(text, err=output == "json")
+            if output == "text":
+                echo_folded(text)
+            else:
+                click.echo(text, err=True)
         written: Outcome = None
         if undone.data == current.file.data and not undone.conflicts:
             written = AlreadySo(current.file.path)
@@ -129,7 +133,7 @@ def command(
     if output == "json":
         click.echo(as_json(undone_record(undone, written)))
     else:
-        click.echo("\n".join(written_lines(written)))
+        echo_folded("\n".join(written_lines(written)))
     return 1 if undone.conflicts or (written is None and not dry_run) else 0
 
 

@@ -5,7 +5,14 @@ from pathlib import Path
 
 import click
 
-from showvault.cli.options import format_option, make_keeper, now, open_found_vault, vault_option
+from showvault.cli.options import (
+    echo_folded,
+    format_option,
+    make_keeper,
+    now,
+    open_found_vault,
+    vault_option,
+)
 
 
 @click.command("verify")
@@ -39,7 +46,7 @@ def command(mend: bool, vault_folder: Path | None, output: str) -> int:
     if output == "json":
         click.echo(as_json(mended_record(mended)))
     else:
-        click.echo(mended_text(mended, tried=mend))
+        echo_folded(mended_text(mended, tried=mend))
     return 1 if mended.found else 0
 
 

@@ -1,6 +1,7 @@
 """Compare, check and schema, through the real command line."""
 
 import json
+import sys
 from decimal import Decimal
 
 import jsonschema
@@ -247,3 +248,20 @@ def test_the_check_of_a_file_that_is_not_whole_is_one_error(desk):
     (finding,) = answer.json["findings"]
     assert finding["severity"] == "error"
     assert finding["rule"] == "not-whole"
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs a terminal of its own")
+def test_on_a_terminal_long_lines_are_broken_between_words(desk):
+    """The story's terminal has 100 columns; its cautions and summaries are longer."""
+    desk.snapshot("musical.json", EVENING.read_bytes())
+    desk.snapshot("musical.json", MORNING.read_bytes())
+    for command in (
+        ("status",),
+        ("restore", "1"),
+        ("history", "cue", "1"),
+        ("undo", "2", "--dry-run"),
+    ):
+        said = desk.said_on_a_terminal(*command, "--vault", desk.vault)
+        lines = said.replace("\r", "").split("\n")
+        assert all(len(line) <= 100 or " " not in line.strip() for line in lines), command
+    assert any(len(line) > 80 for line in lines)
