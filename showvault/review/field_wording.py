@@ -100,7 +100,7 @@ def say_follow(follow: Tree) -> str:
     if not isinstance(follow, dict) or follow.keys() - {"from", "seconds"}:
         return say_plain(follow)
     seconds = say_seconds(follow["seconds"]) if "seconds" in follow else "at once"
-    start = {"go": "after the go", "end": "after the end"}.get(follow.get("from", ""), "")
+    start = {"go": "after the go", "end": "after the end"}.get(str(follow.get("from")), "")
     return f"{seconds} {start}".strip()
 
 

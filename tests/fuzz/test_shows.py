@@ -82,7 +82,14 @@ def test_a_damaged_show_is_checked() -> None:
 
 @pytest.mark.parametrize(
     ("place", "found"),
-    [("parts", [1]), ("also_go", 5), ("also_go", {}), ("fade_in", []), ("levels", [])],
+    [
+        ("parts", [1]),
+        ("also_go", 5),
+        ("also_go", {}),
+        ("fade_in", []),
+        ("levels", []),
+        ("follow", {"from": {}}),
+    ],
 )
 def test_what_is_not_understood_may_stand_anywhere(place: str, found: Any) -> None:
     """Found by the tests above, or like it."""
