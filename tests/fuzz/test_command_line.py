@@ -1,6 +1,7 @@
 """The command line with whatever somebody may type; see fuzzing.py for the law.
 
-Every run ends with one of the codes of the README or unanswered, and none owns up to a fault of showvault itself.
+Every run ends with one of the codes of the README, or unanswered; none owns up to a fault of
+showvault itself.
 """
 
 import contextlib
