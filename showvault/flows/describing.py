@@ -9,9 +9,11 @@ from showvault.show.parts import ShowParts
 SECONDS = 3.0
 """How long a description may take before the version is kept without it."""
 
-NOT_DESCRIBED = "kept; what changed could not be described"
+NOT_DESCRIBED = "what changed could not be described"
 
 ReadBlob = Callable[[str], bytes]
+_LATER = "(showvault compare takes its time)"
+
 Sides = Callable[[ReadBlob], tuple[ShowParts | None, ShowParts]]
 """Gives the show before (None for a first version) and after, read with the reader it is given."""
 
@@ -43,7 +45,7 @@ class Describer:
         worker.start()
         worker.join(self.seconds)
         reads.close()
-        return answers[0] if answers else f"{NOT_DESCRIBED} within {self.seconds:g} s"
+        return answers[0] if answers else f"{NOT_DESCRIBED} within {self.seconds:g} s {_LATER}"
 
 
 class _ReadsUntilTimeIsUp:

@@ -19,6 +19,7 @@ from typing import TypeVar
 from showvault.files.reading import SettledFile
 from showvault.flows.aftercheck import check_kept
 from showvault.flows.describing import Describer
+from showvault.flows.formats_beside import say_another_format
 from showvault.flows.incoming import ChooseReader, IncomingFile, name_of, read_incoming
 from showvault.flows.known import KnownVersions
 from showvault.flows.outcomes import Kept, Saying, SetAside, Unchanged
@@ -81,7 +82,8 @@ class Keeper:
     ) -> list[Kept | Unchanged]:
         """Keep whole files that settled together; what comes back as kept is safe.
 
-        Several show files become a version each, oldest first; the others join the last version.
+        Several show files become a version each, those of one format oldest first; the others join
+        the last version.
         Raises ShowvaultError where the disk or the vault refuses: nothing that was kept is lost.
         """
         last = self._held.cut if self._held is not None else None
@@ -111,7 +113,8 @@ class Keeper:
     ) -> list[Kept | Unchanged]:
         shows = sorted(
             (one for one in incoming if one.cut is not None),
-            key=lambda one: (one.file.identity.mtime_ns, one.path),
+            # Of several formats the one that holds most comes first: it is the show from then on.
+            key=lambda one: (one.role != "show", one.file.identity.mtime_ns, one.path),
         )
         others = [one for one in incoming if one.cut is None]
         outcomes: list[Kept | Unchanged] = []
@@ -164,7 +167,7 @@ class Keeper:
             for one in batch:
                 known.note_name(one)
             return [Unchanged(newest, one.file.path) for one in batch]
-        fresh = [self._unless_another_production(one) for one in fresh]
+        fresh = [self._unless_another_show(one) for one in fresh]
         if known.newest_show is not None:
             fresh = [one.after_reader(known.newest_show.reader) for one in fresh]
         show = next((one for one in fresh if one.cut is not None), None)
@@ -175,12 +178,13 @@ class Keeper:
             self._held = _HeldShow(version.commit, following.cut)
         return [Kept(version, one.file.path, one.sha256, one.notes) for one in fresh]
 
-    def _unless_another_production(self, one: IncomingFile) -> IncomingFile:
+    def _unless_another_show(self, one: IncomingFile) -> IncomingFile:
         newest = self.known.newest_show
-        if one.cut is None or newest is None or self.known.has_name(one.path):
+        if one.cut is None or newest is None or self.known.was_the_show(one.path):
             return one
         store = self.vault.store
         said = say_another_production(one, store.tree(newest.commit), store)
+        said = said or say_another_format(one, newest, self._still_there)
         return one.as_opaque(said) if said else one
 
     def _pending(

@@ -19,6 +19,7 @@ class KnownVersions:
     _last: dict[str, str] = field(default_factory=dict)
     _aside: dict[tuple[str, str], Version] = field(default_factory=dict)
     _ever: set[str] = field(default_factory=set)
+    _shows: set[str] = field(default_factory=set)
 
     def look_again(self) -> None:
         """Learn what the vault holds, where somebody published since the last look."""
@@ -26,7 +27,7 @@ class KnownVersions:
         if head == self.head and head is not None:
             return
         self.newest = self.newest_good = self.newest_show = None
-        self._last, self._aside, self._ever = {}, {}, set()
+        self._last, self._aside, self._ever, self._shows = {}, {}, set(), set()
         for version in reversed(list_versions(self.store)):
             self.learn(version)
         self.head = head
@@ -43,6 +44,7 @@ class KnownVersions:
             self.newest_good = version
             if version.show_file is not None:
                 self.newest_show = version
+                self._shows.add(version.show_file.path)
         for file in version.files:
             if version.good:
                 self._last[file.path] = file.sha256
@@ -53,6 +55,10 @@ class KnownVersions:
     def has_name(self, path: str) -> bool:
         """Tell whether a file of this path was ever part of a good version."""
         return path in self._last
+
+    def was_the_show(self, path: str) -> bool:
+        """Tell whether a file of this path was the show of a good version, and not beside it."""
+        return path in self._shows
 
     def note_name(self, one: IncomingFile) -> None:
         """Remember another name for bytes that are kept."""

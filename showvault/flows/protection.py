@@ -19,6 +19,13 @@ from showvault.vault.versions import Version, list_versions
 SAME_SAVE = timedelta(seconds=30)
 """A desk's own file and its export that were written this close together are one save."""
 
+NO_DESK_FILES = (
+    *(".mvr", ".gdtf", ".csv", ".tsv", ".xlsx", ".xls", ".ods"),
+    *(".pdf", ".txt", ".md", ".rtf", ".doc", ".docx", ".odt"),
+    *(".png", ".jpg", ".jpeg", ".gif", ".heic", ".svg", ".mp3", ".wav", ".mp4", ".mov"),
+)
+"""Endings of what people lay beside a show, no desk's own file (common practice, no source)."""
+
 
 @dataclass(frozen=True)
 class DeskFileAhead:
@@ -119,7 +126,11 @@ def desk_file_ahead(
     """
     times = {**_times_then(version), **(now or {})}
     show = version.show_file
-    desk_files = [Path(file.path) for file in version.files if file.role == "opaque"]
+    desk_files = [
+        Path(file.path)
+        for file in version.files
+        if file.role == "opaque" and not file.name.lower().endswith(NO_DESK_FILES)
+    ]
     desk = max(((times[path], path) for path in desk_files if path in times), default=None)
     if show is None or desk is None or Path(show.path) not in times:
         return None

@@ -60,13 +60,15 @@ def merged_record(
 def merged_text(combined: Combined, placed: Placed | None, losses: tuple[Loss, ...] = ()) -> str:
     """Say what a merge did: conflicts, new findings, what looks as neither side left it."""
     lines = conflict_lines(combined.conflicts)
-    lines += [f"decided: {safe(c.text)}: {choice}" for c, choice in combined.decided]
+    lines += [f"decided for {choice}: {safe(c.text)}" for c, choice in combined.decided]
     lines += finding_lines(combined.findings)
     lines += met_lines(combined.met, combined.scales)
     lines += caution_lines(combined.cautions)
     left = len(combined.conflicts)
     if placed is None:
-        return "\n".join([*lines, f"not written: {_count(left, 'conflict')} left to decide"])
+        how = "--ask asks for each, --take and --decisions answer them"
+        said = f"not written: {_count(left, 'conflict')} left to decide ({how})"
+        return "\n".join([*lines, said])
     lines += [
         f"version {version.number} keeps what stood there before" for version in placed.replaced
     ]
@@ -95,12 +97,12 @@ def brought_record(back: BroughtBack, written: Outcome) -> dict[str, Any]:
 def brought_text(back: BroughtBack, written: Outcome) -> str:
     """Say what bringing something back does on stage, and what was written."""
     brought = back.brought
-    lines = [f"brought back: {safe(', '.join(map(say_thing, brought.asked)))}"]
+    lines = [f"brought back: {safe(', '.join(say_things(brought.asked)))}"]
     if brought.along:
-        lines.append(f"came along: {safe(', '.join(map(say_thing, brought.along)))}")
+        lines.append(f"came along: {safe(', '.join(say_things(brought.along)))}")
     lines += [f"note: {safe(note)}" for note in brought.notes]
     if back.stores:
-        named = ", ".join(map(say_thing, back.stores))
+        named = ", ".join(say_things(back.stores))
         lines.append(f"stores that keep the looks of other cues: {safe(named)}")
     lines += effect_lines("looks different, as asked for:", back.asked, back.scales)
     lines += effect_lines("looks different too, without being asked for:", back.others, back.scales)

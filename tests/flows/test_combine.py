@@ -3,7 +3,7 @@
 import pytest
 
 from showvault.flows.combine import Combined, Input, combine
-from showvault.merge.conflicts import Conflict, always, leave_open
+from showvault.merge.conflicts import Conflict, Decide, always, leave_open
 from showvault.merge.decisions import DecisionsError, by_record, by_sentence, decisions_from
 from showvault.show.addressing import Thing
 from showvault.show.reading import NotUnderstoodError
@@ -11,10 +11,10 @@ from tests.builders import Tree, a_cue, a_show_of_cues, as_bytes
 from tests.merge.three_sides import Edit, cues, edited
 
 
-def of(base: Tree, mine: Edit, theirs: Edit) -> Combined:
+def of(base: Tree, mine: Edit, theirs: Edit, decide: Decide = leave_open) -> Combined:
     sides = [base, edited(base, mine), edited(base, theirs)]
     one, other, third = (Input(f"show {n}", as_bytes(side)) for n, side in enumerate(sides))
-    return combine(one, other, third, leave_open)
+    return combine(one, other, third, decide)
 
 
 def amber() -> Tree:

@@ -140,6 +140,40 @@ def test_a_second_production_is_pointed_out_and_does_not_become_the_show(room: R
     assert show_of_version(room.vault.store, kept.version) == a_save(50)
     files = {file.name: file for file in kept.version.files}
     assert bytes_of_file(room.vault.store, kept.version, files["other.json"]) == other
+    kept = room.keep(room.save(other.replace(b'"1"', b'"2"'), "other.json"))
+    assert "another production" in kept.version.note
+    assert show_of_version(room.vault.store, kept.version) == a_save(50)
+
+
+PLOT = b"IDENT 3:0\r\nCUE 1\r\nCHAN 1@50\r\nENDDATA\r\n"
+
+
+def test_an_export_in_another_format_does_not_take_the_place_of_the_show_beside_it(room: Room):
+    show = room.save(a_save(50))
+    room.keep(show)
+    for level in (b"@50", b"@60"):
+        plot = PLOT.replace(b"@50", level)
+        kept = room.keep(room.save(plot, "export.asc"))
+        assert kept.version.show_file is not None and kept.version.show_file.name == show.name
+        assert "the show here is evening.json, in another format" in kept.version.note
+        files = {file.name: file for file in kept.version.files}
+        assert bytes_of_file(room.vault.store, kept.version, files["export.asc"]) == plot
+    show.unlink()
+    kept = room.keep(room.save(PLOT.replace(b"@50", b"@70"), "export.asc"))
+    assert kept.version.show_file is not None and kept.version.show_file.name == "export.asc"
+
+
+def test_a_show_converted_from_an_export_does_not_take_the_place_of_the_export(room: Room):
+    room.keep(room.save(PLOT, "export.asc"))
+    room.keep(room.save(a_save(50), "converted.json"))
+    kept = room.keep(room.save(PLOT.replace(b"@50", b"@60"), "export.asc"))
+    assert kept.version.show_file is not None and kept.version.show_file.name == "export.asc"
+    assert "intensity 50 → 60 %" in kept.version.summary
+
+
+def test_of_several_formats_there_at_the_beginning_the_one_that_holds_most_is_the_show(room: Room):
+    kept = room.keep(room.save(PLOT, "export.asc"), room.save(a_save(50)))
+    assert kept.version.show_file is not None and kept.version.show_file.name == "evening.json"
 
 
 def test_a_whole_file_that_is_not_understood_is_a_good_version_with_a_note(room: Room):

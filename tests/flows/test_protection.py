@@ -93,6 +93,15 @@ def test_a_desk_file_saved_with_its_export_is_not_ahead(room: Room):
     assert look_at_protection(room.vault).ahead is None
 
 
+@pytest.mark.parametrize("name", ["rig.mvr", "Hookup.PDF", "notes.txt"])
+def test_what_lies_beside_a_show_and_is_no_desk_file_is_never_ahead(room: Room, name: str):
+    show, beside = room.save(a_save(50)), room.save(b"beside", name)
+    room.keep(show, beside)
+    later = show.stat().st_mtime + 12_600
+    os.utime(beside, (later, later))
+    assert look_at_protection(room.vault).ahead is None
+
+
 @pytest.mark.parametrize("saved_ns", [10**21, -(10**21), 10**400, 1])
 def test_a_file_of_any_time_is_told(room: Room, saved_ns: int):
     """A file system may hold the year 33658, and a stranger's record any number."""

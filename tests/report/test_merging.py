@@ -5,7 +5,7 @@ from pathlib import Path
 from showvault.compare.differ import compare_shows
 from showvault.flows.placing import Placed
 from showvault.flows.undo import choose_changes, undo
-from showvault.merge.conflicts import leave_open
+from showvault.merge.conflicts import always, leave_open
 from showvault.report.merging import brought_text, merged_text, undone_text
 from showvault.show.parts import parts_of_file
 from tests.builders import Tree, a_cue, a_show_of_cues, as_bytes
@@ -33,7 +33,25 @@ def test_what_is_left_to_decide_is_said_last():
 
     lines = merged_text(of(amber(), labelled("A"), labelled("B")), None).splitlines()
     assert lines[0].startswith("conflict: list 1 cue 1: mine: ")
-    assert lines[-1] == "not written: 1 conflict left to decide"
+    assert lines[-1] == (
+        "not written: 1 conflict left to decide "
+        "(--ask asks for each, --take and --decisions answer them)"
+    )
+
+
+def test_who_decided_is_said_before_what_was_decided():
+    def labelled(label):
+        return lambda show: cues(show)["1"].update(label=label)
+
+    said = merged_text(of(amber(), labelled("A"), labelled("B"), always("theirs")), None)
+    assert said.startswith("decided for theirs: list 1 cue 1: mine: label")
+
+
+def test_cues_that_are_brought_back_together_are_named_as_ranges():
+    cues_then = {str(n): a_cue({"101": {"Dimmer": n}}) for n in range(1, 6)}
+    cues_now = {**cues_then, "3": a_cue({"101": {"Dimmer": 90}})}
+    said = brought_text(back(a_show_of_cues(cues_then), "cue 1-4", a_show_of_cues(cues_now)), None)
+    assert said.splitlines()[0] == "brought back: list 1 cues 1–4"
 
 
 def panned(level: float) -> Tree:
