@@ -65,8 +65,8 @@ class IncomingFile:
         return replace(self, notes=(*self.notes, note))
 
     def as_opaque(self, note: str = "") -> "IncomingFile":
-        """Return the file as one that is kept and not described."""
-        notes = (*self.notes, note) if note else self.notes
+        """Return the file as one that is kept and not described: how it was read says nothing."""
+        notes = (note,) if note else ()
         return replace(self, role="opaque", cut=None, reader="", notes=notes)
 
 

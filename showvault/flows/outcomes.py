@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+from showvault.flows.incoming import name_of
 from showvault.vault.versions import Version
 
 
@@ -14,6 +15,18 @@ class Kept:
     path: Path
     sha256: str
     notes: tuple[str, ...] = ()
+
+    @property
+    def is_the_show(self) -> bool:
+        """Whether the file is the show that is new in the version, and not one beside it."""
+        show = self.version.show_file
+        return show is not None and self.version.renews_show and show.path == name_of(self.path)
+
+    @property
+    def summary(self) -> str:
+        """What changed; what a new show changed is not told of a file that was kept beside it."""
+        beside = self.version.renews_show and not self.is_the_show
+        return f"{self.path.name} saved" if beside else self.version.summary
 
 
 @dataclass(frozen=True)

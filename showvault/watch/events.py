@@ -42,7 +42,7 @@ class Kept(Told, frozen=True, tag=_snake):
     summary: str
     notes: tuple[str, ...] = ()
     of_the_show: bool = True
-    """Whether the show itself is new in the version, and not only a file beside it."""
+    """Whether the file is the show, and not one beside it."""
 
 
 class KeptElsewhere(Told, frozen=True, tag=_snake):

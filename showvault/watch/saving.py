@@ -233,30 +233,26 @@ class Saving:
             return False
         for outcome in outcomes:
             match outcome:
-                case KeptVersion(version=version, path=path, sha256=sha256, notes=notes):
-                    yield Kept(
-                        time=self._clock.wall(),
-                        number=version.number,
-                        path=path,
-                        sha256=sha256,
-                        summary=version.summary,
-                        notes=tuple(notes),
-                        of_the_show=version.renews_show,
-                    )
+                case KeptVersion():
+                    yield self._told(outcome)
                 case Unchanged(version=version, path=path) if path in self._attempts:
                     # An attempt that was reported as failed had kept it all the same.
                     (data,) = (file.data for file in files if file.path == path)
-                    yield Kept(
-                        time=self._clock.wall(),
-                        number=version.number,
-                        path=path,
-                        sha256=hashlib.sha256(data).hexdigest(),
-                        summary=version.summary,
-                        of_the_show=version.renews_show,
-                    )
+                    yield self._told(KeptVersion(version, path, hashlib.sha256(data).hexdigest()))
                 case Unchanged(path=path):
                     yield SavedUnchanged(time=self._clock.wall(), path=path)
         return True
+
+    def _told(self, kept: KeptVersion) -> Kept:
+        return Kept(
+            time=self._clock.wall(),
+            number=kept.version.number,
+            path=kept.path,
+            sha256=kept.sha256,
+            summary=kept.summary,
+            notes=tuple(kept.notes),
+            of_the_show=kept.is_the_show,
+        )
 
     def _glimpse(self, path: Path) -> Iterator[WatchEvent]:
         """Keep a file that never rests as it is now, if it is whole now; it is waited for still."""

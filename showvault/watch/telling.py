@@ -219,6 +219,8 @@ class CalmLine:
                 self.not_kept.clear()
 
     def _take_version(self, event: Kept | KeptElsewhere) -> None:
+        if event.number == self.show_number and not event.of_the_show:
+            return  # kept beside the show in the same version, which is told by the show
         self.count = self.number = event.number
         self.moment, self.summary = event.time, event.summary
         if event.of_the_show:

@@ -147,6 +147,11 @@ def test_a_version_of_a_desk_file_alone_does_not_hide_what_the_show_changed_last
     assert "the show itself" not in heard(KEPT, desk, KEPT)
 
 
+def test_a_file_kept_beside_the_show_in_one_version_does_not_hide_what_the_show_changed() -> None:
+    beside = Kept(time=NOW, number=7, path=DESK, sha256="a", summary="a saved", of_the_show=False)
+    assert heard(KEPT, beside) == heard(beside, KEPT) == heard(KEPT)
+
+
 def test_before_the_first_version_the_line_asks_for_a_save() -> None:
     assert "save the show" in heard()
 
