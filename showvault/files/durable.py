@@ -35,12 +35,7 @@ def write_durably(
     Raises DiskError; then ``path`` is as it was before.
     """
     with _explaining("write", path):
-        temporary = _write_pieces(path, [data], mode, disk)
-        try:
-            disk.replace(temporary, path)
-        except OSError:
-            _forget(temporary, disk)
-            raise
+        _rename_or_forget(_write_pieces(path, [data], mode, disk), path, disk)
         disk.sync_folder(path.parent)
 
 
@@ -133,11 +128,7 @@ def write_under_its_own_name(
     with _explaining("write into", folder):
         temporary = _write_pieces(folder / "new", pieces, mode, disk)
         target = folder / name()
-        try:
-            disk.replace(temporary, target)
-        except OSError:
-            _forget(temporary, disk)
-            raise
+        _rename_or_forget(temporary, target, disk)
         return target
 
 
@@ -155,11 +146,7 @@ def copy_durably(
             temporary = _write_pieces(target, pieces, mode, disk)
         finally:
             disk.close(reading)
-        try:
-            disk.replace(temporary, target)
-        except OSError:
-            _forget(temporary, disk)
-            raise
+        _rename_or_forget(temporary, target, disk)
         disk.sync_folder(target.parent)
 
 
@@ -242,6 +229,14 @@ def _write_pieces(path: Path, pieces: Iterable[bytes], mode: int, disk: FileSyst
         _forget(temporary, disk)
         raise
     return temporary
+
+
+def _rename_or_forget(temporary: Path, target: Path, disk: FileSystem) -> None:
+    try:
+        disk.replace(temporary, target)
+    except OSError:
+        _forget(temporary, disk)
+        raise
 
 
 def _write_all(descriptor: int, data: bytes, disk: FileSystem) -> None:

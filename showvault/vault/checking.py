@@ -87,7 +87,7 @@ def copies_without_version(vault: Vault) -> list[Path]:
 
 
 def _check_history(vault: Vault, progress: Progress) -> list[Damage]:
-    packs = vault.paths.history / "objects" / "pack"
+    packs = vault.paths.packs
     names = sorted(vault.store.pack_names())
     damages = []
     for done, name in enumerate(names):

@@ -7,9 +7,9 @@ at before anything else is.
 import re
 from pathlib import Path
 
-from showvault.errors import ShowvaultError
 from showvault.files.disk import DiskError
 from showvault.files.durable import make_folder_durably, write_durably
+from showvault.vault.git import GitError
 from showvault.vault.layout import CONFIG, VaultPaths
 from showvault.vault.quarantine import Repair, set_aside
 from showvault.vault.store import Store
@@ -58,8 +58,6 @@ def _takes_its_settings(store: Store) -> bool:
     """Whether git can read the settings, and they let it read the objects."""
     try:
         told = store.git.run("rev-parse", "--show-object-format", doing="read the settings")
-    except DiskError:
-        raise
-    except ShowvaultError:
+    except GitError:
         return False
     return told.strip() == b"sha1"

@@ -153,6 +153,14 @@ class Git:
             raise self.failure(doing, complaint)
         return printed
 
+    def accepts(self, *arguments: str, doing: str) -> bool:
+        """Whether git does this without an objection of its own. Raises DiskError."""
+        try:
+            self.run(*arguments, doing=doing)
+        except GitError:
+            return False
+        return True
+
     def start(
         self, *arguments: str, holding: int | None, errors: int | IO[bytes]
     ) -> "subprocess.Popen[bytes]":

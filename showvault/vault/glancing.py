@@ -16,7 +16,7 @@ def glance_at_vault(vault: Vault, versions: list[Version]) -> list[Damage]:
 
     ``versions`` are the vault's, newest first. Costs a few milliseconds; raises DiskError.
     """
-    packs = vault.paths.history / "objects" / "pack"
+    packs = vault.paths.packs
     here = vault.store.pack_names()
     gone = known_packs(read_journal_end(vault.paths.journal)) - here
     damages = [Damage("history", "a pack of the history is gone")] * bool(gone)

@@ -83,7 +83,7 @@ def fold_packs(vault: Vault) -> None:
     names is carried along too. Raises FoldError, DiskError, GitError.
     """
     store = vault.store
-    packs = vault.paths.history / "objects" / "pack"
+    packs = vault.paths.packs
     with vault.writing("folding the history") as lock:
         if not _proves_whole(vault):
             vault.mend_thoroughly(lock)
@@ -105,7 +105,7 @@ def fold_packs(vault: Vault) -> None:
 
 def _proves_whole(vault: Vault) -> bool:
     """Whether every pack and every second copy is what it was, and none is gone."""
-    packs = vault.paths.history / "objects" / "pack"
+    packs = vault.paths.packs
     here, second = vault.store.pack_names(), list_second(vault.paths, vault.disk)
     return (
         second <= here

@@ -85,6 +85,11 @@ class VaultFile(msgspec.Struct, frozen=True, kw_only=True):
     settings: VaultSettings = VaultSettings()
 
 
+def packs_of(history: Path) -> Path:
+    """Where a repository has its packs (git, gitrepository-layout)."""
+    return history / "objects" / "pack"
+
+
 class VaultPaths(NamedTuple):
     """The places of a vault."""
 
@@ -97,6 +102,10 @@ class VaultPaths(NamedTuple):
     @property
     def history(self) -> Path:
         return self.folder / "history.git"
+
+    @property
+    def packs(self) -> Path:
+        return packs_of(self.history)
 
     @property
     def second(self) -> Path:

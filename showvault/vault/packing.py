@@ -15,6 +15,7 @@ from typing import Final, NamedTuple
 
 from showvault.files.disk import FileSystem
 from showvault.files.durable import write_under_its_own_name, write_unsynced
+from showvault.vault.trees import object_id
 
 NUMBERS: Final[Mapping[str, int]] = {"commit": 1, "tree": 2, "blob": 3, "tag": 4}
 """How each kind of object is told in a pack."""
@@ -47,10 +48,8 @@ class PackedObject(NamedTuple):
 
 def pack_object(kind: str, data: bytes) -> PackedObject:
     """Compress an object and find its name."""
-    name = hashlib.sha1(f"{kind} {len(data)}\0".encode("ascii"), usedforsecurity=False)
-    name.update(data)
     entry = _entry_head(NUMBERS[kind], len(data)) + zlib.compress(data, LEVEL)
-    return PackedObject(name.hexdigest(), entry, zlib.crc32(entry))
+    return PackedObject(object_id(kind, data), entry, zlib.crc32(entry))
 
 
 def write_pack(folder: Path, objects: Iterable[PackedObject], *, disk: FileSystem) -> str:

@@ -7,16 +7,13 @@ quarantine, and those of its objects that can still be read are packed anew.
 from collections.abc import Sequence
 from pathlib import Path
 
-from showvault.errors import ShowvaultError
 from showvault.files.disk import DiskError, FileSystem
-from showvault.files.durable import (
-    copy_durably,
-    write_durably,
-)
+from showvault.files.durable import copy_durably, write_durably
+from showvault.vault.git import GitError
 from showvault.vault.journal import Entry, append_entry, known_packs, read_journal_end
 from showvault.vault.layout import VaultPaths
 from showvault.vault.loose import set_damaged_loose_aside
-from showvault.vault.packing import proves_whole
+from showvault.vault.packing import PACK_MODE, proves_whole
 from showvault.vault.quarantine import Repair, list_folder, set_aside
 from showvault.vault.salvage import lend_index, move_pack_aside, save_what_is_whole
 from showvault.vault.second import list_second
@@ -77,28 +74,18 @@ def _damaged_among(paths: VaultPaths, store: Store, names: Sequence[str]) -> fro
 
 def _are_whole(store: Store, packs: Sequence[Path]) -> bool:
     indexes = [str(pack.with_suffix(".idx")) for pack in packs]
-    try:
-        store.git.run("verify-pack", "--", *indexes, doing="look at packs closely")
-    except DiskError:
-        raise
-    except ShowvaultError:
-        return False
-    return True
+    return store.git.accepts("verify-pack", "--", *indexes, doing="look at packs closely")
 
 
 def is_connected(store: Store) -> bool:
     """Whether everything is there that the refs lead to; bytes are not read. Raises DiskError."""
-    try:
-        store.git.run("rev-list", "--objects", "--all", "--quiet", doing="look at every version")
-    except DiskError:
-        raise
-    except ShowvaultError:
-        return False
-    return True
+    return store.git.accepts(
+        "rev-list", "--objects", "--all", "--quiet", doing="look at every version"
+    )
 
 
 def _place(paths: VaultPaths, name: str) -> Path:
-    return paths.history / "objects" / "pack" / name
+    return paths.packs / name
 
 
 def _bring_back_packs(
@@ -118,7 +105,7 @@ def _put_second(paths: VaultPaths, store: Store, name: str, holding: int) -> boo
     pack = _place(paths, name)
     if not proves_whole(paths.second / name):
         return False
-    copy_durably(paths.second / name, pack, mode=0o400, disk=store.disk)
+    copy_durably(paths.second / name, pack, mode=PACK_MODE, disk=store.disk)
     _index_again(store, pack, holding)
     store.sync_packs()
     return pack_is_whole(store, pack)
@@ -131,9 +118,7 @@ def _index_again(store: Store, pack: Path, holding: int) -> None:
     try:
         # No "--" here: index-pack knows none, and the path is absolute.
         store.git.run("index-pack", str(pack), doing="index a pack again", holding=holding)
-    except DiskError:
-        raise
-    except ShowvaultError:
+    except GitError:
         return
 
 
@@ -147,7 +132,7 @@ def _secure_pack(pack: Path, disk: FileSystem) -> bool:
             return False
         except OSError as error:
             raise DiskError.from_os(error, "read", path) from error
-        write_durably(path, data, mode=0o400, disk=disk)
+        write_durably(path, data, mode=PACK_MODE, disk=disk)
     return True
 
 
@@ -192,7 +177,7 @@ def _mend_second(paths: VaultPaths, store: Store) -> list[Repair]:
 
 
 def _set_indexes_aside(paths: VaultPaths, disk: FileSystem) -> list[Repair]:
-    packs = paths.history / "objects" / "pack"
+    packs = paths.packs
     names = set(list_folder(packs, disk))
     repairs = []
     for name in sorted(names):

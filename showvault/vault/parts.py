@@ -1,10 +1,10 @@
 """Which names a part may have, so that every file system and git itself can hold it."""
 
-import hashlib
 from collections.abc import Iterable
 from functools import lru_cache
 
 from showvault.errors import ShowvaultError
+from showvault.vault.trees import object_id
 
 RECORD = "version.json"
 SET_ASIDE = "set-aside"
@@ -36,9 +36,7 @@ def require_part_names(paths: Iterable[str]) -> None:
 
 def blob_id(data: bytes) -> str:
     """The name git gives to ``data``: SHA-1 of "blob", the size and the bytes (git, gitformat)."""
-    name = hashlib.sha1(b"blob %d\0" % len(data), usedforsecurity=False)
-    name.update(data)
-    return name.hexdigest()
+    return object_id("blob", data)
 
 
 def safe_name(name: str, *, longest: int = 120) -> str:

@@ -13,7 +13,7 @@ Whatever fails takes everything back, so that the next attempt writes every byte
 
 import contextlib
 import threading
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 import msgspec
 
@@ -25,7 +25,7 @@ from showvault.vault.journal import Entry, append_entry
 from showvault.vault.labelling import require_free_label, write_label
 from showvault.vault.layout import VaultPaths
 from showvault.vault.opening import Vault
-from showvault.vault.parts import RECORD, SET_ASIDE, blob_id, require_part_names
+from showvault.vault.parts import RECORD, SET_ASIDE, require_part_names
 from showvault.vault.pending import (
     PendingVersion,
     Words,
@@ -116,11 +116,13 @@ class _Publication:
         self._version = number_version(vault.paths, vault.store, pending)
         self._parts = all_parts(pending, self._version)
         self._record = b""
-        self._whole = {
-            file.sha256: pending.fresh[file.path]
+        whole = [
+            file
             for file in self._version.files
             if file.path in pending.fresh and file.role in ("source", "opaque")
-        }
+        ]
+        self._whole = {file.sha256: pending.fresh[file.path] for file in whole}
+        self._blobs = {file.sha256: file.blob for file in whole}
         taken = list_names(vault.paths.ring, disk=vault.disk)
         self._copies = ring_copies(pending, self._version, taken)
         self._packs = vault.store.pack_names()
@@ -136,9 +138,8 @@ class _Publication:
             stored = self._store_objects()
             commit = stored.commit
             self._store.sync_packs()
-            blobs = {sha256: blob_id(data) for sha256, data in self._whole.items()}
-            self._read_back(stored, blobs)
-            self._store.name_files(blobs)
+            self._read_back(stored)
+            self._store.name_files(self._blobs)
             self._publish(commit)
             self._store.let_go(stored.pack)
             enter_copies(self._paths.ring, self._copies, disk=self._disk)
@@ -157,7 +158,7 @@ class _Publication:
         extra = [
             data
             for sha256, data in self._whole.items()
-            if not self._store.has_file(sha256, blob_id(data))
+            if not self._store.has_file(sha256, self._blobs[sha256])
         ]
         # While the words are found and the parts stored, the ring's copies are written.
         with self._preparing_copies():
@@ -207,7 +208,7 @@ class _Publication:
     def _publish(self, commit: str) -> None:
         self._store.move(MAIN, commit, self._pending.parent)
 
-    def _read_back(self, stored: StoredCommit, blobs: Mapping[str, str]) -> None:
+    def _read_back(self, stored: StoredCommit) -> None:
         """Compare what is on the disk with what was to be written, and let git find its way in.
 
         Files that are stored whole, perhaps long ago, are read through git as well.
@@ -216,7 +217,7 @@ class _Publication:
             raise ReadBackError("the new part of the history")
         record = f"{stored.commit}:{RECORD}"
         written = {record: self._record}
-        written |= {oid: self._whole[sha256] for sha256, oid in blobs.items()}
+        written |= {oid: self._whole[sha256] for sha256, oid in self._blobs.items()}
         try:
             answers = self._store.reader.read_all(list(written))
             for (name, data), found in zip(written.items(), answers, strict=True):

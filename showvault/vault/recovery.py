@@ -9,8 +9,7 @@
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
-from showvault.errors import ShowvaultError
-from showvault.files.disk import DiskError, FileSystem
+from showvault.files.disk import FileSystem
 from showvault.files.durable import (
     make_folder_durably,
     move_durably,
@@ -192,16 +191,9 @@ def _is_complete(store: Store, commit: str) -> bool:
     """Whether everything is there that a version itself consists of."""
     if not OID.fullmatch(commit) or not _reads(store, commit):
         return False
-    try:
-        store.git.run(
-            *("rev-list", "--objects", "--no-walk", "--quiet", commit, "--"),
-            doing="look at a version",
-        )
-    except DiskError:
-        raise
-    except ShowvaultError:
-        return False
-    return True
+    return store.git.accepts(
+        *("rev-list", "--objects", "--no-walk", "--quiet", commit, "--"), doing="look at a version"
+    )
 
 
 def _follows(store: Store, commit: str, last: Entry | None) -> bool:

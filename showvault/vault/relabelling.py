@@ -1,6 +1,5 @@
 """How the labels are found again when the ref that names them is damaged or gone."""
 
-from showvault.files.disk import DiskError
 from showvault.files.durable import copy_durably, write_durably
 from showvault.vault.git import GitError
 from showvault.vault.journal import read_journal_end
@@ -52,8 +51,6 @@ def _commits(store: Store) -> list[str]:
             *("cat-file", "--batch-all-objects", "--batch-check=%(objecttype) %(objectname)"),
             doing="look for the labels",
         )
-    except DiskError:
-        raise
     except GitError:
         return []
     lines = (line.split(b" ") for line in listed.splitlines())

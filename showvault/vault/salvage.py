@@ -1,12 +1,12 @@
 """What can be saved of a pack that is damaged and has no whole copy."""
 
+import contextlib
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from showvault.errors import ShowvaultError
-from showvault.files.disk import DiskError, FileSystem
+from showvault.files.disk import FileSystem
 from showvault.files.durable import copy_durably, make_folder_durably, move_durably, sync_folder
-from showvault.vault.git import Git
+from showvault.vault.git import Git, GitError
 from showvault.vault.layout import VaultPaths
 from showvault.vault.packing import PackedObject, pack_object
 from showvault.vault.quarantine import list_folder
@@ -56,9 +56,7 @@ def _indexed(git: Git, pack: Path) -> list[str]:
         return []
     try:
         lines = git.run("show-index", doing="read an index", stdin=index.read_bytes())
-    except DiskError:
-        raise
-    except ShowvaultError:
+    except GitError:
         return []
     return [line.split(b" ")[1].decode("ascii") for line in lines.splitlines()]
 
@@ -78,17 +76,13 @@ def _unpack_what_is_whole(paths: VaultPaths, store: Store, pack: Path, holding: 
     """Save the objects of a pack without an index, as far as they can be told apart."""
     if not pack.exists():  # there was no more than an index
         return
-    try:
+    with contextlib.suppress(GitError):  # it says so when it had to leave something out
         store.git.run(
             *("unpack-objects", "-r", "-q"),
             doing="save what is whole",
             stdin=pack.read_bytes(),
             holding=holding,
         )
-    except DiskError:
-        raise
-    except ShowvaultError:  # it says so when it had to leave something out
-        pass
     for folder in list_folder(paths.history / "objects", store.disk):
         if len(folder) == 2:
             sync_folder(paths.history / "objects" / folder, disk=store.disk)

@@ -29,7 +29,7 @@ def copy_packs(paths: VaultPaths, store: Store) -> list[str]:
         make_folder_durably(paths.second, disk=store.disk)
     damaged = []
     for name in sorted(missing):
-        pack = paths.history / "objects" / "pack" / name
+        pack = paths.packs / name
         if proves_whole(pack):
             copy_durably(pack, paths.second / name, disk=store.disk)
         else:

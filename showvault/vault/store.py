@@ -17,6 +17,7 @@ from showvault.files.durable import (
     write_beside,
 )
 from showvault.vault.git import Git
+from showvault.vault.layout import packs_of
 from showvault.vault.packing import (
     PackedObject,
     index_proves_whole,
@@ -47,6 +48,7 @@ class Store:
         self, history: Path, environ: Mapping[str, str], *, disk: FileSystem = DISK
     ) -> None:
         self.history = history
+        self.packs = packs_of(history)
         self.git = Git(history, environ)
         self.reader = Reader(self.git)
         self.disk = disk
@@ -117,19 +119,18 @@ class Store:
         tree is damaged, DiskError.
         """
         before = self.whole_tree(commit.parent)
-        packs = self.history / "objects" / "pack"
-        stored = store_commit(parts, beside, commit, before, packs, self.disk)
+        stored = store_commit(parts, beside, commit, before, self.packs, self.disk)
         self._remember(stored.commit, stored.tree)  # spares the next caller the walk
         return stored
 
     def pack_is_as_written(self, name: str) -> bool:
         """Whether a pack and its index give back the bytes that were given to the disk."""
-        pack = self.history / "objects" / "pack" / name
+        pack = self.packs / name
         return proves_whole(pack) and index_proves_whole(pack)
 
     def sync_packs(self) -> None:
         """Make the names of new packs safe. Raises DiskError."""
-        sync_folder(self.history / "objects" / "pack", disk=self.disk)
+        sync_folder(self.packs, disk=self.disk)
 
     def move(self, ref: str, new: str, old: str | None) -> None:
         """Point ``ref`` from ``old`` to ``new``, or fail if it is not at ``old`` any more.
@@ -197,17 +198,17 @@ class Store:
 
         Raises DiskError.
         """
-        pack = write_pack(self.history / "objects" / "pack", objects, disk=self.disk)
+        pack = write_pack(self.packs, objects, disk=self.disk)
         self.sync_packs()
         self.let_go(pack)
 
     def let_go(self, pack: str) -> None:
         """Let other gits fold a pack, now that a ref leads to what it holds."""
-        unmark_pack(self.history / "objects" / "pack" / pack, disk=self.disk)
+        unmark_pack(self.packs / pack, disk=self.disk)
 
     def pack_names(self) -> frozenset[str]:
         """The packs there are now. Raises DiskError."""
-        folder = self.history / "objects" / "pack"
+        folder = self.packs
         try:
             return frozenset(filter(PACK.fullmatch, self.disk.names(folder)))
         except OSError as error:
@@ -220,7 +221,7 @@ class Store:
         again, though they may never have reached the disk. Raises DiskError.
         """
         self.reader.close()
-        folder = self.history / "objects" / "pack"
+        folder = self.packs
         for name in self.disk.names(folder):
             whole = re.sub(r"\.[a-z]+$", ".pack", name)
             if whole not in before:

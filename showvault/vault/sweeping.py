@@ -19,7 +19,7 @@ def sweep(paths: VaultPaths, disk: FileSystem, now: float) -> list[Repair]:
     """Remove what is half-written; ``now`` is in seconds since 1970. Raises DiskError."""
     history = paths.history
     swept = 0
-    packs = history / "objects" / "pack"
+    packs = paths.packs
     for folder in (paths.folder, paths.ring, paths.second, paths.locks, history, packs):
         for name in list_folder(folder, disk):
             ours = name.startswith(TEMPORARY) or LEFTOVER.fullmatch(name)
