@@ -147,8 +147,8 @@ class Sources:
 
     def parts(self, source: Source, *, beside_a_version: bool) -> ShowParts:
         """Return the things of a source, with keys that compare across both sides."""
-        from showvault.show.parts import cut_file, parts_of, parts_of_file
-        from showvault.vault.store import blob_id
+        from showvault.flows.stored import parts_like_stored
+        from showvault.show.parts import cut_file, parts_of_file
 
         if source.version is not None:
             return reading_again(self.vault).parts(source.version)
@@ -157,5 +157,4 @@ class Sources:
         if not beside_a_version:
             self._last_file = parts_of_file(data, source.name, like=self._last_file)
             return self._last_file
-        cut = cut_file(data, source.name)
-        return parts_of(cut, {name: blob_id(data) for name, data in cut.parts.items()})
+        return parts_like_stored(cut_file(data, source.name))

@@ -11,13 +11,14 @@ from showvault.errors import ShowvaultError
 from showvault.flows.incoming import maker_of
 from showvault.flows.stored import (
     bytes_of_file,
+    parts_like_stored,
     parts_of_version,
     show_of_version,
 )
 from showvault.interchange.reader import Reader
-from showvault.show.parts import ShowParts, cut_file, parts_of
+from showvault.show.parts import ShowParts, cut_file
 from showvault.show.writing import write_show
-from showvault.vault.store import Store, blob_id
+from showvault.vault.store import Store
 from showvault.vault.versions import Version
 
 
@@ -40,8 +41,7 @@ class ReadingAgain:
         again = self._read_again(version)
         if again is None:
             return parts_of_version(self.store, version)
-        cut = cut_file(again, f"version {version.number}")
-        return parts_of(cut, {name: blob_id(data) for name, data in cut.parts.items()})
+        return parts_like_stored(cut_file(again, f"version {version.number}"))
 
     def _read_again(self, version: Version) -> bytes | None:
         """Return what today's reader makes of a version; None where the stored show is that."""

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TypeAlias
 
 from showvault.files.reading import identify, read_settled
+from showvault.interchange.as_set import writing_as_set
 from showvault.interchange.neutral import NeutralReader
 from showvault.interchange.reader import Loss, Options
 from showvault.interchange.registry import NoWriterError, Registry
@@ -38,11 +39,10 @@ def spelling_of(path: Path, registry: Registry, settings: Mapping[str, Options])
         raise
     if writer.name == NeutralReader.name:
         return Spelled
-    chosen = settings.get(writer.name, {})
-    options = {name: value for name, value in chosen.items() if name in writer.options}
+    write = writing_as_set(writer, settings.get(writer.name, {}))
 
     def spell(show: bytes) -> Spelled:
-        written = writer.write(parse_tree(show), options)
+        written = write(parse_tree(show))
         return Spelled(written.data, written.losses)
 
     return spell

@@ -6,10 +6,16 @@ from dataclasses import dataclass
 
 from showvault.errors import ShowvaultError
 from showvault.show.addressing import Thing
-from showvault.show.cutting import join_parts, parts_named_in, skeleton_as_json, things_named_in
-from showvault.show.parts import ShowParts
+from showvault.show.cutting import (
+    CutShow,
+    join_parts,
+    parts_named_in,
+    skeleton_as_json,
+    things_named_in,
+)
+from showvault.show.parts import ShowParts, parts_of
 from showvault.show.trees import parse_part
-from showvault.vault.store import Store
+from showvault.vault.store import Store, blob_id
 from showvault.vault.versions import DamagedVersionError, Version, VersionFile, read_file
 
 SHOW_FOLDER = "show/"
@@ -49,6 +55,11 @@ def parts_of_version(store: Store, version: Version) -> ShowParts:
     if SKELETON not in tree or not version.good:
         raise NoShowError(version)
     return parts_in_tree(tree, store.read_blob)
+
+
+def parts_like_stored(cut: CutShow) -> ShowParts:
+    """Return the things of a cut show, keyed so that they compare with those of a version."""
+    return parts_of(cut, {name: blob_id(data) for name, data in cut.parts.items()})
 
 
 def parts_in_tree(tree: Mapping[str, str], read: Callable[[str], bytes]) -> ShowParts:

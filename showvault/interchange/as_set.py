@@ -72,9 +72,11 @@ def writing_of(reader: Reader) -> Callable[[Tree], WriteResult] | None:
     chosen: Options = {}
     if isinstance(reader, ReaderAsSet):
         inner, chosen = reader.reader, reader.chosen
-    if not isinstance(inner, Writer):
-        return None
-    writer: Writer = inner
+    return writing_as_set(inner, chosen) if isinstance(inner, Writer) else None
+
+
+def writing_as_set(writer: Writer, chosen: Options) -> Callable[[Tree], WriteResult]:
+    """Return what writes with those options that this writer listens to."""
     options = {name: value for name, value in chosen.items() if name in writer.options}
     return lambda show: writer.write(show, options)
 
