@@ -7,7 +7,20 @@ from pathlib import Path
 
 import pytest
 
+from tests.faults.telling import Tell
+
 MEMORY = Path("/dev/shm")
+
+
+@pytest.fixture
+def tell(capsys: pytest.CaptureFixture[str]) -> Tell:
+    """Print a line that is seen in every run."""
+
+    def say(line: str) -> None:
+        with capsys.disabled():
+            print(f"\n{line}")
+
+    return say
 
 
 @pytest.fixture

@@ -21,6 +21,7 @@ from showvault.vault.opening import Vault, open_vault
 from showvault.vault.publishing import WORTH_A_THREAD
 from showvault.vault.versions import Version, list_versions
 from tests.faults.failing_disk import FailingDisk
+from tests.faults.telling import Tell
 from tests.vault.builders import Ticking, keep, make_vault, opened, parts_of
 
 FULL = os.environ.get("SHOWVAULT_FAULTS") == "full"
@@ -98,20 +99,6 @@ def judge(vault: Vault, before: list[Version], parts: dict[str, bytes], reported
     assert parts_of(vault, now[len(now) - len(before)]) == parts
     if isinstance(reported, Version):
         assert now[0].commit == reported.commit
-
-
-Tell = Callable[[str], None]
-
-
-@pytest.fixture
-def tell(capsys: pytest.CaptureFixture[str]) -> Tell:
-    """Print a line that is seen in every run."""
-
-    def say(line: str) -> None:
-        with capsys.disabled():
-            print(f"\n{line}")
-
-    return say
 
 
 def save_with_label(vault: Vault) -> Version:

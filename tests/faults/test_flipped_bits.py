@@ -2,7 +2,6 @@
 
 import re
 import shutil
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -20,23 +19,13 @@ from showvault.vault.housekeeping import fold_packs, housekeep
 from showvault.vault.layout import create_vault
 from showvault.vault.opening import Vault
 from showvault.vault.versions import Version, list_versions
+from tests.faults.telling import Tell
 from tests.flows.rooms import a_save
 from tests.vault.builders import START, Ticking, opened
 
 VERSIONS = 14
 FOLDED = 10
 """Versions before the packs were folded; the rest lie in packs of their own."""
-
-Tell = Callable[[str], None]
-
-
-@pytest.fixture
-def tell(capsys: pytest.CaptureFixture[str]) -> Tell:
-    def say(line: str) -> None:
-        with capsys.disabled():
-            print(f"\n{line}")
-
-    return say
 
 
 def keeper_of(vault: Vault) -> Keeper:

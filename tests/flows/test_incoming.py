@@ -9,7 +9,7 @@ from showvault.files.reading import read_settled
 from showvault.flows.incoming import WORTH_A_THREAD, read_incoming
 from showvault.interchange.neutral import NeutralReader
 from showvault.interchange.registry import choose_reader
-from showvault.show.reading import Wholeness
+from tests.flows.rooms import ReaderOfExports
 from tests.interchange.rigs import fixture, packed, rig
 
 PLOT = b"IDENT 3:0\r\nCUE 1\r\nCHAN 1@50\r\nENDDATA\r\n"
@@ -46,17 +46,10 @@ def test_a_source_that_cannot_be_read_is_kept_as_it_is_and_says_why(tmp_path: Pa
     assert "not readable as a show" in one.notes[0]
 
 
-class Exploding:
+class Exploding(ReaderOfExports):
     """A reader that fails in a way that no reader should."""
 
-    name, version, role = "exploding", "1", "source"
-    extensions, options = (".asc",), {}
-
-    def sniff(self, name, head):
-        return True
-
-    def judge(self, data):
-        return Wholeness("whole")
+    name = "exploding"
 
     def read(self, data, options):
         raise MemoryError("of the reader")

@@ -11,9 +11,8 @@ from showvault.flows.stored import NoShowError
 from showvault.interchange.as_set import choose_as_set
 from showvault.interchange.reader import ReadResult
 from showvault.interchange.registry import choose_reader
-from showvault.show.reading import Wholeness
 from showvault.show.trees import parse_part
-from tests.flows.rooms import Room, a_save
+from tests.flows.rooms import ReaderOfExports, Room, a_save
 
 PLOT = b"IDENT 3:0\r\nCUE 1\r\nCHAN 1@50\r\nENDDATA\r\n"
 MOVES = choose_as_set(choose_reader, lambda: {"ascii": {"cues": "moves"}})
@@ -63,17 +62,10 @@ def test_the_parts_of_what_is_read_again_compare_with_stored_ones(room: Room):
     assert any(thing.kind == "cue" for thing in same)
 
 
-class NoLonger:
+class NoLonger(ReaderOfExports):
     """A newer reader that no longer takes the file."""
 
-    name, version, role = "ascii", "9", "source"
-    extensions, options = (".asc",), {}
-
-    def sniff(self, name, head):
-        return True
-
-    def judge(self, data):
-        return Wholeness("whole")
+    name, version = "ascii", "9"
 
     def read(self, data, options):
         raise ShowvaultError("no longer")
