@@ -24,6 +24,9 @@ PRIVATE_FOLDER = 0o700
 WRITE_AT_MOST = 8 * 1024 * 1024
 """Bytes given to one write call: some systems refuse two gigabytes at once."""
 
+NOT_READ_SOON = 1024 * 1024
+"""Bytes of a copy from which on the memory it fills on its way is better used for the next one."""
+
 _counter = itertools.count()
 
 
@@ -105,6 +108,8 @@ def write_beside(
             try:
                 _write_all(descriptor, data, disk)
                 disk.sync(descriptor)
+                if len(data) >= NOT_READ_SOON:
+                    disk.uncache(descriptor)
             finally:
                 disk.close(descriptor)
         except OSError:

@@ -26,12 +26,31 @@ WORTH_A_THREAD = 1_000_000
 ChooseReader = Callable[[str, bytes], Reader]
 
 
+class Hashing:
+    """The SHA-256 of bytes, worked out while something else is done with them."""
+
+    def __init__(self, data: bytes) -> None:
+        self._hash = hashlib.sha256()
+        # Hashing lets other threads work; a small file is done before a thread would start.
+        self._thread = threading.Thread(target=self._hash.update, args=(data,), name="hashing")
+        if len(data) > WORTH_A_THREAD:
+            self._thread.start()
+        else:
+            self._hash.update(data)
+
+    def result(self) -> str:
+        """Return the digest in hexadecimal, once it is there."""
+        if self._thread.ident is not None:
+            self._thread.join()
+        return self._hash.hexdigest()
+
+
 @dataclass(frozen=True)
 class IncomingFile:
     """A settled file; ``cut`` is its neutral show, cut into parts, where it has one."""
 
     file: SettledFile
-    sha256: str
+    hashing: Hashing
     role: Role
     cut: CutShow | None = None
     reader: str = ""
@@ -42,13 +61,18 @@ class IncomingFile:
         """Where the file lies, as the vault names it."""
         return name_of(self.file.path)
 
+    @property
+    def sha256(self) -> str:
+        """Of the file's bytes, in hexadecimal; waited for where it is not known yet."""
+        return self.hashing.result()
+
     def as_version_file(self) -> VersionFile:
-        """Return what the version says of the file."""
+        """Return what the version says of the file; of a show, its SHA-256 is found later."""
         return VersionFile(
             path=self.path,
             name=name_of(self.file.path.name),
             size=len(self.file.data),
-            sha256=self.sha256,
+            sha256="" if self.role == "show" else self.sha256,
             role=self.role,
             saved_ns=self.file.identity.mtime_ns,
         )
@@ -88,9 +112,8 @@ def read_incoming(
     ``last`` is the show that was kept before, where it is still in memory.
     """
     reader = choose_reader(file.path.name, file.data)
-    hashing = _Hashing(file.data)
+    incoming = IncomingFile(file, Hashing(file.data), reader.role, reader=maker_of(reader))
     cut = cut_like(file.data, last) if reader.role == "show" else None
-    incoming = IncomingFile(file, hashing.result(), reader.role, reader=maker_of(reader))
     match reader.role:
         case "show":
             if cut is None:
@@ -121,24 +144,6 @@ def _say_losses(losses: Sequence[Loss]) -> Iterator[str]:
         yield f"not carried into the show: {loss}"
     if len(losses) > LOSSES_NAMED:
         yield f"… and {len(losses) - LOSSES_NAMED} more kinds: showvault convert tells them all"
-
-
-class _Hashing:
-    """The SHA-256 of bytes, worked out while something else looks at them."""
-
-    def __init__(self, data: bytes) -> None:
-        self._hash = hashlib.sha256()
-        # Hashing lets other threads work; a small file is done before a thread would start.
-        self._thread = threading.Thread(target=self._hash.update, args=(data,), name="hashing")
-        if len(data) > WORTH_A_THREAD:
-            self._thread.start()
-        else:
-            self._hash.update(data)
-
-    def result(self) -> str:
-        if self._thread.ident is not None:
-            self._thread.join()
-        return self._hash.hexdigest()
 
 
 def maker_of(reader: Reader) -> str:

@@ -16,7 +16,8 @@ class KnownVersions:
     newest: Version | None = None
     newest_good: Version | None = None
     newest_show: Version | None = None
-    _last: dict[str, str] = field(default_factory=dict)
+    _last: dict[str, tuple[int, str]] = field(default_factory=dict)
+    """Size and SHA-256 of the newest bytes of each path."""
     _aside: dict[tuple[str, str], Version] = field(default_factory=dict)
     _ever: set[str] = field(default_factory=set)
     _shows: set[str] = field(default_factory=set)
@@ -47,7 +48,7 @@ class KnownVersions:
                 self._shows.add(version.show_file.path)
         for file in version.files:
             if version.good:
-                self._last[file.path] = file.sha256
+                self._last[file.path] = (file.size, file.sha256)
             else:
                 self._aside[file.path, file.sha256] = version
             self._ever.add(file.sha256)
@@ -62,7 +63,7 @@ class KnownVersions:
 
     def note_name(self, one: IncomingFile) -> None:
         """Remember another name for bytes that are kept."""
-        self._last[one.path] = one.sha256
+        self._last[one.path] = (len(one.file.data), one.sha256)
 
     def find_set_aside(self, path: str, sha256: str) -> Version | None:
         """Return the version in which these bytes of this file were set aside, if there is one."""
@@ -75,7 +76,8 @@ class KnownVersions:
         than the newest version, and an old file lying about when it is not.
         """
         if one.path in self._last:
-            return self._last[one.path] == one.sha256
+            size, sha256 = self._last[one.path]
+            return size == len(one.file.data) and sha256 == one.sha256
         if one.sha256 not in self._ever:
             return False
         newest = self.newest_show

@@ -45,6 +45,7 @@ def find_words(
         message=message,
         note="\n".join(filter(None, (saying.note, *notes, *_fault_notes(faults)))),
         understood=sound if following is None else not faults,
+        digests={one.path: one.sha256 for one in fresh if one.role == "show"},
     )
 
 

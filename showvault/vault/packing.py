@@ -15,13 +15,11 @@ from typing import Final, NamedTuple
 
 from showvault.files.disk import FileSystem
 from showvault.files.durable import write_under_its_own_name, write_unsynced
+from showvault.vault.deflating import deflate
 from showvault.vault.trees import object_id
 
 NUMBERS: Final[Mapping[str, int]] = {"commit": 1, "tree": 2, "blob": 3, "tag": 4}
 """How each kind of object is told in a pack."""
-
-LEVEL = 1
-"""Of zlib; git packs everything anew, and smaller, when the vault is tidied."""
 
 PACK_MODE = 0o400
 """Nobody writes into a pack again; only this user may read it."""
@@ -33,6 +31,9 @@ AT_ONCE = 256
 
 CHUNK = 1024 * 1024
 ID_BYTES = 20
+
+INDEX_HEAD = b"\xfftOc\x00\x00\x00\x02"
+"""An index of version 2 begins so."""
 
 FAR = 1 << 31
 """Offsets from here on stand in a table of their own."""
@@ -48,7 +49,7 @@ class PackedObject(NamedTuple):
 
 def pack_object(kind: str, data: bytes) -> PackedObject:
     """Compress an object and find its name."""
-    entry = _entry_head(NUMBERS[kind], len(data)) + zlib.compress(data, LEVEL)
+    entry = _entry_head(NUMBERS[kind], len(data)) + deflate(data)
     return PackedObject(object_id(kind, data), entry, zlib.crc32(entry))
 
 
@@ -99,7 +100,7 @@ def encode_index(places: Iterable[tuple[PackedObject, int]], pack_checksum: byte
     near = [offset if offset < FAR else FAR | next(numbers) for _, _, offset in ordered]
     body = b"".join(
         (
-            b"\xfftOc\x00\x00\x00\x02",
+            INDEX_HEAD,
             struct.pack(">256I", *fanout),
             b"".join(oid for oid, _, _ in ordered),
             struct.pack(f">{total}I", *(crc for _, crc, _ in ordered)),

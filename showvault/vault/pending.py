@@ -24,6 +24,8 @@ class Words(NamedTuple):
     message: str
     note: str
     understood: bool
+    digests: Mapping[str, str] = {}
+    """The SHA-256 of shows that came without one, by `VersionFile.path`; else it is found here."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -41,7 +43,8 @@ class PendingVersion:
     fresh: Mapping[str, bytes]
     """The bytes of those files that are new, by `VersionFile.path`.
 
-    A SHA-256 that their `VersionFile` already carries is taken to be that of these bytes.
+    A SHA-256 that their `VersionFile` already carries is taken to be that of these bytes; that of a
+    show may come with the words.
     """
 
     time: datetime
@@ -63,16 +66,27 @@ class PendingVersion:
 
 
 def with_words(pending: PendingVersion, version: Version) -> tuple[PendingVersion, Version]:
-    """Return both with the words that are found now."""
+    """Return both with what is found now: the words, and each digest that is still missing."""
     if pending.words is None:
-        return pending, version
+        return pending, _with_digests(version, pending.fresh, {})
     words = pending.words()
-    return (
-        replace(pending, message=words.message),
-        msgspec.structs.replace(
-            version, summary=words.summary, note=words.note, understood=words.understood
-        ),
+    version = msgspec.structs.replace(
+        version, summary=words.summary, note=words.note, understood=words.understood
     )
+    version = _with_digests(version, pending.fresh, words.digests)
+    return replace(pending, message=words.message), version
+
+
+def _with_digests(
+    version: Version, fresh: Mapping[str, bytes], digests: Mapping[str, str]
+) -> Version:
+    def complete(file: VersionFile) -> VersionFile:
+        if file.sha256 or file.path not in fresh:
+            return file
+        digest = digests.get(file.path) or _digest(fresh[file.path])
+        return msgspec.structs.replace(file, sha256=digest)
+
+    return msgspec.structs.replace(version, files=tuple(map(complete, version.files)))
 
 
 def number_version(paths: VaultPaths, store: Store, pending: PendingVersion) -> Version:
@@ -123,10 +137,16 @@ def _complete(file: VersionFile, fresh: Mapping[str, bytes], number: int) -> Ver
     if file.path not in fresh:
         return file
     data = fresh[file.path]
+    if file.role == "show":
+        return msgspec.structs.replace(file, size=len(data), since=number)
     return msgspec.structs.replace(
         file,
         size=len(data),
-        sha256=file.sha256 or hashlib.sha256(data).hexdigest(),
-        blob="" if file.role == "show" else blob_id(data),
+        sha256=file.sha256 or _digest(data),
+        blob=blob_id(data),
         since=number,
     )
+
+
+def _digest(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()

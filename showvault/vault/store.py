@@ -30,6 +30,7 @@ from showvault.vault.reader import MissingObjectError, Reader
 from showvault.vault.refs import DamagedRefError, HeldRefError, MovedRefError
 from showvault.vault.storing import NewCommit, StoredCommit, store_commit
 from showvault.vault.trees import NO_TREE, Tree, read_tree
+from showvault.vault.unpacking import read_whole_blobs
 
 __all__ = ["FILES", "LABELS", "MAIN", "DamagedRefError", "Store", "blob_id"]
 
@@ -37,6 +38,9 @@ MAIN = "refs/heads/main"
 LABELS = "refs/showvault/labels"
 FILES = "refs/showvault/files"
 NOTHING = "0" * 40
+MANY = 100
+"""Blobs for which it is worth it to look into the packs ourselves; git is asked for fewer."""
+
 OID = re.compile(r"[0-9a-f]{40}")
 PACK = re.compile(r"pack-[0-9a-f]{40}\.pack")
 
@@ -93,9 +97,10 @@ class Store:
 
     def read_blobs(self, oids: Sequence[str]) -> dict[str, bytes]:
         """The bytes of many blobs at once. Raises MissingObjectError."""
-        wanted = list(dict.fromkeys(oids))
-        found = {}
-        for oid, stored in zip(wanted, self.reader.read_all(wanted), strict=True):
+        wanted = dict.fromkeys(oids)
+        found = read_whole_blobs(self.packs, wanted) if len(wanted) >= MANY else {}
+        rest = [oid for oid in wanted if oid not in found]
+        for oid, stored in zip(rest, self.reader.read_all(rest), strict=True):
             if stored is None:
                 raise MissingObjectError(oid)
             found[oid] = stored.data

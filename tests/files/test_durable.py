@@ -8,6 +8,7 @@ import pytest
 
 from showvault.files.disk import DiskError, RealFileSystem
 from showvault.files.durable import (
+    NOT_READ_SOON,
     append_durably,
     make_folder_durably,
     move_durably,
@@ -187,3 +188,30 @@ def test_a_drive_that_is_not_there_is_told(tmp_path: Path) -> None:
 
     with pytest.raises(DiskError, match="no such drive"):
         make_folder_durably(Path(tmp_path.anchor) / "vault", disk=WithoutDrive())
+
+
+class Remembering(RealFileSystem):
+    """A disk that tells which files it no longer mirrors in memory."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.synced: list[int] = []
+        self.uncached: list[int] = []
+
+    def sync(self, descriptor: int) -> None:
+        super().sync(descriptor)
+        self.synced.append(descriptor)
+
+    def uncache(self, descriptor: int) -> None:
+        assert descriptor in self.synced, "what is not on the disk yet must stay in memory"
+        super().uncache(descriptor)
+        self.uncached.append(descriptor)
+
+
+def test_a_large_copy_does_not_stay_in_memory_once_it_is_synced(tmp_path: Path) -> None:
+    disk = Remembering()
+    write_beside(tmp_path / "small", b"x" * (NOT_READ_SOON - 1), disk=disk)
+    assert not disk.uncached
+    write_beside(tmp_path / "large", b"x" * NOT_READ_SOON, disk=disk)
+    assert len(disk.uncached) == 1
+    assert (tmp_path / "large").read_bytes() == b"x" * NOT_READ_SOON
