@@ -1,6 +1,8 @@
 import hashlib
 import os
+import shutil
 import subprocess
+import sys
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
@@ -13,7 +15,7 @@ from showvault.vault.checking import check_vault
 from showvault.vault.labels import LabelTakenError
 from showvault.vault.opening import Vault
 from showvault.vault.parts import UnsafePartNameError, blob_id
-from showvault.vault.publishing import StaleHeadError, publish_version
+from showvault.vault.publishing import ReadBackError, StaleHeadError, publish_version
 from showvault.vault.versions import list_versions, read_file
 from tests.vault.builders import START, keep, make_vault, opened, parts_of, pending
 
@@ -285,3 +287,35 @@ def test_what_comes_back_changed_from_the_disk_is_not_published_and_written_agai
         assert parts_of(vault, version) == ONE
         assert check_vault(vault) == []
         assert [one.number for one in list_versions(vault.store)] == [1]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="the stand-in is a shell script")
+@pytest.mark.parametrize(
+    ("written", "read", "what"),
+    [("the desk file", "the dusk file", "a file"), ("Ada", "Ida", "the record")],
+)
+def test_a_version_whose_bytes_keep_coming_back_changed_is_refused(
+    tmp_path: Path, written: str, read: str, what: str
+) -> None:
+    """Git swears that all is well and gives other bytes: only comparing them shows it."""
+    folder = make_vault(tmp_path / "vault")
+    with opened(folder) as vault:
+        before = keep(vault, ONE, who="Eve")
+    real = shutil.which("git")
+    (tmp_path / "bin").mkdir()
+    (tmp_path / "bin/git").write_text(
+        "#!/bin/sh\n"
+        f'case "$*" in *cat-file*) {real} "$@" | LC_ALL=C sed -u "s/{written}/{read}/";;\n'
+        f'*) exec {real} "$@";; esac\n'
+    )
+    (tmp_path / "bin/git").chmod(0o700)
+    environ = {**os.environ, "PATH": f"{tmp_path / 'bin'}{os.pathsep}{os.environ['PATH']}"}
+    desk = {"data": b"the desk file", "role": "opaque", "path": "/shows/evening.desk"}
+    with opened(folder, environ=environ) as vault:
+        with pytest.raises(ReadBackError, match=f"^{what} came back from the disk changed") as told:
+            keep(vault, {}, **desk)
+        assert "what was kept before is untouched" in (told.value.hint or "")
+    with opened(folder) as vault:
+        assert list_versions(vault.store) == [before]
+        assert read_file(vault.store, keep(vault, {}, **desk).files[0]) == b"the desk file"
+        assert check_vault(vault) == []
