@@ -4,11 +4,13 @@ In this order: its index is made anew; its second copy takes its place; else it 
 quarantine, and those of its objects that can still be read are packed anew.
 """
 
+import contextlib
+import errno
 from collections.abc import Sequence
 from pathlib import Path
 
 from showvault.files.disk import DiskError, FileSystem
-from showvault.files.durable import copy_durably, write_durably
+from showvault.files.durable import copy_durably
 from showvault.vault.git import GitError
 from showvault.vault.journal import Entry, append_entry, known_packs, read_journal_end
 from showvault.vault.layout import VaultPaths
@@ -54,7 +56,7 @@ def mend_packs(paths: VaultPaths, store: Store, holding: int) -> list[Repair]:
         repairs += _mend_pack(paths, store, name, holding)
     return [
         *repairs,
-        *_mend_second(paths, store),
+        *_mend_second(paths, store, holding),
         *set_damaged_loose_aside(paths, store.disk),
     ]
 
@@ -115,11 +117,9 @@ def _index_again(store: Store, pack: Path, holding: int) -> None:
     """Give a pack that lost its index a new one; what is not whole gets none."""
     if pack.with_suffix(".idx").exists():
         return
-    try:
+    with contextlib.suppress(GitError):
         # No "--" here: index-pack knows none, and the path is absolute.
         store.git.run("index-pack", str(pack), doing="index a pack again", holding=holding)
-    except GitError:
-        return
 
 
 def _secure_pack(pack: Path, disk: FileSystem) -> bool:
@@ -127,12 +127,11 @@ def _secure_pack(pack: Path, disk: FileSystem) -> bool:
     # Its sync may have failed without a trace; a new file makes the kernel write every byte.
     for path in (pack, pack.with_suffix(".idx")):
         try:
-            data = path.read_bytes()
-        except FileNotFoundError:
-            return False
-        except OSError as error:
-            raise DiskError.from_os(error, "read", path) from error
-        write_durably(path, data, mode=PACK_MODE, disk=disk)
+            copy_durably(path, path, mode=PACK_MODE, disk=disk)
+        except DiskError as error:
+            if error.code == errno.ENOENT:
+                return False
+            raise
     return True
 
 
@@ -160,18 +159,19 @@ def _mend_pack(paths: VaultPaths, store: Store, name: str, holding: int) -> list
     return [Repair(f"a damaged pack of the history was moved to quarantine/{aside.name}")]
 
 
-def _mend_second(paths: VaultPaths, store: Store) -> list[Repair]:
-    """Make damaged second copies anew; one whose pack is not whole either goes aside."""
+def _mend_second(paths: VaultPaths, store: Store, holding: int) -> list[Repair]:
+    """Make damaged second copies anew; of one whose pack is gone, what is whole is saved."""
     repairs = []
     for name in sorted(list_second(paths, store.disk)):
         copy = paths.second / name
         if proves_whole(copy):
             continue
-        set_aside(paths, copy, store.disk)
+        aside = move_pack_aside(paths, copy, store.disk)
         if proves_whole(_place(paths, name)):
             copy_durably(_place(paths, name), copy, disk=store.disk)
             repairs.append(Repair("a damaged second copy of a pack was made anew"))
         else:
+            save_what_is_whole(paths, store, aside / "pack" / name, holding)
             repairs.append(Repair("a damaged second copy of a pack is in the quarantine"))
     return repairs
 

@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from showvault.files.disk import DiskError, FileSystem
-from showvault.files.durable import move_durably
+from showvault.files.durable import copy_durably, move_durably
 from showvault.vault.layout import VaultPaths
 from showvault.vault.ring import free_name, list_names
 
@@ -24,6 +24,19 @@ def set_aside(paths: VaultPaths, found: Path, disk: FileSystem) -> Path:
     target = paths.quarantine / free_name(found.name, taken)
     move_durably(found, target, disk=disk)
     return target
+
+
+def keep_aside(paths: VaultPaths, found: Path, disk: FileSystem) -> None:
+    """Copy something damaged that is about to be replaced to the quarantine, if it is there.
+
+    Were it moved, a cut between here and its replacement would lose what it told of. A folder,
+    which tells of nothing, is moved all the same: it would be in the way. Raises DiskError.
+    """
+    if found.is_dir():
+        set_aside(paths, found, disk)
+    elif found.exists():
+        taken = list_names(paths.quarantine, disk=disk)
+        copy_durably(found, paths.quarantine / free_name(found.name, taken), disk=disk)
 
 
 def list_folder(folder: Path, disk: FileSystem) -> list[str]:

@@ -56,7 +56,7 @@ def recover(paths: VaultPaths, store: Store, *, holding: int, now: float) -> lis
         make_folder_durably(folder, disk=disk)
     repairs = [*sweep(paths, disk, now), *mend_frame(paths, store)]
     repairs += settle_packs(paths, store, holding)
-    repairs += settle_labels(paths, store)
+    repairs += settle_labels(paths, store, holding=holding, now=now)
     repairs += _settle_main(paths, store, holding)
     repairs += _settle_ring(paths, store)
     return repairs

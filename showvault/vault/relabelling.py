@@ -1,19 +1,25 @@
 """How the labels are found again when the ref that names them is damaged or gone."""
 
-from showvault.files.durable import copy_durably, write_durably
-from showvault.vault.git import GitError
+from showvault.files.durable import write_durably
 from showvault.vault.journal import read_journal_end
-from showvault.vault.labels import RECORD
+from showvault.vault.labels import RECORD, encode_labels
 from showvault.vault.layout import VaultPaths
-from showvault.vault.quarantine import Repair, set_aside
+from showvault.vault.packs import mend_packs
+from showvault.vault.quarantine import Repair, keep_aside
 from showvault.vault.reader import MissingObjectError
-from showvault.vault.ring import free_name, list_names
 from showvault.vault.store import LABELS, DamagedRefError, Store
+from showvault.vault.storing import NewCommit
 from showvault.vault.versions import parent_of
 
+BACK = Repair("the labels were brought back: what named them was damaged")
+LOST = Repair("the labels are lost: nothing in the history holds them any more")
 
-def settle_labels(paths: VaultPaths, store: Store) -> list[Repair]:
-    """Bring the newest labels back where their ref leads nowhere. Raises DiskError."""
+
+def settle_labels(paths: VaultPaths, store: Store, *, holding: int, now: float) -> list[Repair]:
+    """Bring the newest labels back where their ref leads nowhere.
+
+    ``now`` is in seconds since 1970. Raises DiskError, GitError.
+    """
     try:
         commit = store.ref(LABELS)
     except DamagedRefError:
@@ -24,44 +30,52 @@ def settle_labels(paths: VaultPaths, store: Store) -> list[Repair]:
             return []  # there never were any
     elif _holds_labels(store, commit):
         return []
-    newest = _newest_labels(store)  # before anything is touched: it may fail
-    place = paths.history / LABELS
+    # Else a damaged pack would hide the newest, and older ones would take their place for good.
+    repairs = mend_packs(paths, store, holding)
+    newest = _newest_labels(store)  # before the ref is touched: it may fail
+    keep_aside(paths, paths.history / LABELS, store.disk)
     if newest is None:
-        if place.exists():
-            set_aside(paths, place, store.disk)
-        return [Repair("the labels are lost: nothing in the history holds them any more")]
-    if place.exists():  # a copy: were it moved, a cut between here and there would lose the labels
-        taken = list_names(paths.quarantine, disk=store.disk)
-        aside = paths.quarantine / free_name(place.name, taken)
-        copy_durably(place, aside, disk=store.disk)
-    write_durably(place, f"{newest}\n".encode(), disk=store.disk)
-    return [Repair("the labels were brought back: what named them was damaged")]
+        _begin_anew(paths, store, now)
+        return [*repairs, LOST]
+    _point_to(newest, paths, store)
+    return [*repairs, BACK]
+
+
+def _begin_anew(paths: VaultPaths, store: Store, now: float) -> None:
+    """Record that there are no labels, so that they are looked for and told to be lost once."""
+    commit = NewCommit(
+        parent=None,
+        removed=(),
+        message="the labels were lost",
+        author="showvault",
+        email="",
+        seconds=int(now),
+        offset_minutes=0,
+    )
+    stored = store.write_commit({RECORD: encode_labels(())}, (), commit)
+    store.sync_packs()
+    _point_to(stored.commit, paths, store)
+    store.let_go(stored.pack)
+
+
+def _point_to(commit: str, paths: VaultPaths, store: Store) -> None:
+    write_durably(paths.history / LABELS, f"{commit}\n".encode(), disk=store.disk)
 
 
 def _newest_labels(store: Store) -> str | None:
     """Of all that is in the history, the record of labels with the most before it."""
-    parents = {commit: _parent(store, commit) for commit in _commits(store)}
+    parents = {commit: parent_of(store, commit) for commit in _commits(store)}
     records = {commit for commit in parents if _holds_labels(store, commit)}
     return max(sorted(records), key=lambda commit: _count_before(commit, parents), default=None)
 
 
 def _commits(store: Store) -> list[str]:
-    try:
-        listed = store.git.run(
-            *("cat-file", "--batch-all-objects", "--batch-check=%(objecttype) %(objectname)"),
-            doing="look for the labels",
-        )
-    except GitError:
-        return []
+    listed = store.git.run(
+        *("cat-file", "--batch-all-objects", "--batch-check=%(objecttype) %(objectname)"),
+        doing="look for the labels",
+    )
     lines = (line.split(b" ") for line in listed.splitlines())
     return [name.decode("ascii") for kind, name in lines if kind == b"commit"]
-
-
-def _parent(store: Store, commit: str) -> str | None:
-    try:
-        return parent_of(store, commit)
-    except MissingObjectError:
-        return None
 
 
 def _count_before(commit: str, parents: dict[str, str | None]) -> int:

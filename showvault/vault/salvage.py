@@ -52,7 +52,7 @@ def save_what_is_whole(paths: VaultPaths, store: Store, pack: Path, holding: int
 def _indexed(git: Git, pack: Path) -> list[str]:
     """What a pack's index says it holds; nothing where it has none that can be read."""
     index = pack.with_suffix(".idx")
-    if not index.exists():
+    if not index.is_file():
         return []
     try:
         lines = git.run("show-index", doing="read an index", stdin=index.read_bytes())
@@ -74,7 +74,7 @@ def _whole_objects(git: Git, oids: Sequence[str]) -> Iterator[PackedObject]:
 
 def _unpack_what_is_whole(paths: VaultPaths, store: Store, pack: Path, holding: int) -> None:
     """Save the objects of a pack without an index, as far as they can be told apart."""
-    if not pack.exists():  # there was no more than an index
+    if not pack.is_file():  # there was no more than an index, or a folder stood there
         return
     with contextlib.suppress(GitError):  # it says so when it had to leave something out
         store.git.run(

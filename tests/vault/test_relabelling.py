@@ -1,14 +1,18 @@
 """Labels are found again when the ref that names them is damaged or gone."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
+from showvault.vault.checking import check_vault
+from showvault.vault.housekeeping import housekeep
 from showvault.vault.labelling import remove_label, set_label
 from showvault.vault.store import LABELS
 from showvault.vault.versions import list_versions
 from tests.vault.builders import keep, make_vault, opened
 
+LOST = "the labels are lost: nothing in the history holds them any more"
 BACK = "the labels were brought back: what named them was damaged"
 
 
@@ -59,6 +63,72 @@ def test_labels_of_which_nothing_is_left_are_told_to_be_lost(tmp_path: Path) -> 
         assert repair.sentence.startswith("the labels are lost")
     with opened(folder) as vault:
         assert vault.repairs == ()
+
+
+def test_labels_that_were_lost_are_told_once_and_can_be_given_again(tmp_path: Path) -> None:
+    """The ref and every pack went, but not the journal, which says that there were labels."""
+    folder = make_vault(tmp_path / "vault")
+    with opened(folder) as vault:
+        keep(vault, {"show/1.json": b"1"}, label="opening")
+        set_label(vault, list_versions(vault.store)[0].commit, "preview", who="Ada")
+    (folder / "history.git" / LABELS).unlink()
+    for path in (folder / "history.git/objects/pack").iterdir():
+        path.unlink()
+    told = []
+    for _ in range(2):
+        with opened(folder) as vault:
+            told.append([repair.sentence for repair in vault.repairs].count(LOST))
+    assert told == [1, 0]
+    with opened(folder) as vault:
+        keep(vault, {"show/1.json": b"2"}, label="opening")
+        assert list_versions(vault.store)[0].labels == ("opening",)
+        assert [str(damage) for damage in check_vault(vault) if damage.where == "history"] == []
+
+
+def newest_labels_pack(folder: Path) -> Path:
+    """The pack of the last label that was given or taken."""
+    name = (folder / "journal").read_text().splitlines()[-1].split(" ")[3]
+    return folder / f"history.git/objects/pack/pack-{name}.pack"
+
+
+def damage_the_pack(pack: Path) -> None:
+    data = bytearray(pack.read_bytes())
+    data[20] ^= 0xFF
+    pack.chmod(0o600)
+    pack.write_bytes(data)
+
+
+def damage_the_index(pack: Path) -> None:
+    """So that git finds no object any more: "offset beyond end of packfile"."""
+    index = pack.with_suffix(".idx")
+    data = bytearray(index.read_bytes())
+    count = int.from_bytes(data[1028:1032], "big")
+    at = 1032 + count * 24  # behind the names and checksums (git, gitformat-pack)
+    data[at : at + 4] = b"\x7f\xff\xff\xff"
+    index.chmod(0o600)
+    index.write_bytes(data)
+
+
+@pytest.mark.parametrize("damage", [damage_the_pack, damage_the_index])
+def test_where_the_newest_labels_are_damaged_too_they_are_mended_before_older_ones_take_their_place(
+    folder: Path, damage: Callable[[Path], None]
+) -> None:
+    with opened(folder) as vault:
+        housekeep(vault)  # makes the second copies
+    damage(newest_labels_pack(folder))
+    (folder / "history.git" / LABELS).write_bytes(b"")
+    with opened(folder) as vault:
+        assert [repair.sentence for repair in vault.repairs][-1] == BACK
+        assert list_versions(vault.store)[0].labels == ("at once", "opening")
+        assert check_vault(vault) == []
+
+
+def test_a_folder_where_the_labels_are_named_is_moved_out_of_the_way(folder: Path) -> None:
+    (folder / "history.git" / LABELS).unlink()
+    (folder / "history.git" / LABELS).mkdir()
+    with opened(folder) as vault:
+        assert [repair.sentence for repair in vault.repairs] == [BACK]
+        assert list_versions(vault.store)[0].labels == ("at once", "opening")
 
 
 def test_a_vault_without_labels_has_none_to_look_for(tmp_path: Path) -> None:
