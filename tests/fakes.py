@@ -1,6 +1,8 @@
-"""Stand-ins for what a test must decide itself: the clock, and what the system tells of files."""
+"""Stand-ins for what a test must decide itself: the clock, what the system tells, who we are."""
 
-from collections.abc import Callable, Sequence
+import os
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -70,3 +72,16 @@ class ScriptedNotices:
 
     def stop(self) -> None:
         self.stopped += 1
+
+
+@contextmanager
+def without_the_rights_of_root() -> Iterator[None]:
+    """As a person is who may not read everything, also where root runs the tests."""
+    if os.geteuid():
+        yield
+        return
+    os.seteuid(65534)  # nobody
+    try:
+        yield
+    finally:
+        os.seteuid(0)

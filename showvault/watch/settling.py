@@ -130,7 +130,7 @@ class Settling:
         """What came to rest, or shows that it does not. Answer each Settled with `done`,
         `hold`, `again_at` or `forget`; else it is handed over once more a little later."""
         found: list[Settlement] = []
-        ready: list[Settled] = []
+        ready: list[tuple[Settled, _Changing]] = []
         for path, state in list(self._files.items()):
             match state:
                 case _Resting(look_again=float(at)) if now >= at:
@@ -141,9 +141,9 @@ class Settling:
                     if now >= state.due:
                         ready += self._ready(path, now)
         if not self._wait_for_others(ready, now):
-            for settled in ready:
-                self._postpone(settled.path, now + LOOK_AGAIN)
-            found += ready
+            for settled, state in ready:
+                self._postpone(settled.path, state, now + LOOK_AGAIN)
+                found.append(settled)
         return found
 
     def next_wake(self) -> float | None:
@@ -209,8 +209,8 @@ class Settling:
     def _look_later(self, path: Path, now: float) -> None:
         """Out of reach for the moment: nothing is known, so nothing is given up."""
         match self._files.get(path):
-            case _Changing():
-                self._postpone(path, now + OUT_OF_REACH)
+            case _Changing() as state:
+                self._postpone(path, state, now + OUT_OF_REACH)
             case _Resting(identity=identity):
                 self._files[path] = _Resting(identity, now + OUT_OF_REACH)
             case None:
@@ -222,13 +222,13 @@ class Settling:
         if isinstance(state, _Changing):
             self._files[path] = _Resting(UNSEEN, now + LOOK_AGAIN)
 
-    def _ready(self, path: Path, now: float) -> list[Settled]:
+    def _ready(self, path: Path, now: float) -> list[tuple[Settled, _Changing]]:
         self.touched(path, now, closed=False)
         match self._files.get(path):
-            case _Changing(identity=identity, since=since, due=due) if now >= due:
+            case _Changing(identity=identity, since=since, due=due) as state if now >= due:
                 if not self._still_written(path, now - since):
-                    return [Settled(path, identity, now - since)]
-                self._postpone(path, now + REST_PROVING)
+                    return [(Settled(path, identity, now - since), state)]
+                self._postpone(path, state, now + REST_PROVING)
         return []
 
     def _still_written(self, path: Path, rested: float) -> bool:
@@ -245,22 +245,16 @@ class Settling:
             told.append(Restless(path, now - state.first))
         return [*told, Glimpse(path)]
 
-    def _wait_for_others(self, ready: Collection[Settled], now: float) -> bool:
-        dues = [state.due for state in map(self._changing, ready) if state and not state.held]
+    def _wait_for_others(self, ready: Collection[tuple[Settled, _Changing]], now: float) -> bool:
+        dues = [state.due for _, state in ready if not state.held]
         if len(dues) < len(ready) or not ready or now - min(dues) >= TOGETHER:
             return False
-        names = {settled.path for settled in ready}
+        names = {settled.path for settled, _ in ready}
         return any(
             path not in names and not state.held and state.glimpse is None
             for path, state in self._files.items()
             if isinstance(state, _Changing)
         )
 
-    def _changing(self, settled: Settled) -> _Changing | None:
-        state = self._files.get(settled.path)
-        return state if isinstance(state, _Changing) else None
-
-    def _postpone(self, path: Path, moment: float) -> None:
-        state = self._files[path]
-        if isinstance(state, _Changing):
-            self._files[path] = msgspec.structs.replace(state, due=moment)
+    def _postpone(self, path: Path, state: _Changing, moment: float) -> None:
+        self._files[path] = msgspec.structs.replace(state, due=moment)
