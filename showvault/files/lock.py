@@ -19,7 +19,7 @@ import msgspec
 from showvault.errors import ShowvaultError
 from showvault.files.disk import DISK, DiskError, FileSystem, shown
 from showvault.files.durable import make_folder_durably, write_unsynced
-from showvault.files.places import storage_of
+from showvault.files.places import Storage, storage_of
 
 Clock = Callable[[], datetime]
 POLL_SECONDS = 0.02
@@ -174,11 +174,11 @@ def read_holder(folder: Path, name: str) -> Holder | None:
         os.close(descriptor)
 
 
-def refuse_network_drive(folder: Path) -> None:
+def refuse_network_drive(folder: Path, *, storage: Callable[[Path], Storage] = storage_of) -> None:
     """Raise NetworkDriveError when ``folder`` lies, or would lie, on a network drive."""
-    storage = storage_of(folder)
-    if storage.kind == "network":
-        raise NetworkDriveError(folder, storage.file_system)
+    medium = storage(folder)
+    if medium.kind == "network":
+        raise NetworkDriveError(folder, medium.file_system)
 
 
 def _host() -> str:

@@ -77,4 +77,6 @@ def _blob(entry: bytes) -> bytes | None:
             shift += 7
         if not byte & 0x80:
             break
-    return inflate(entry[at + 1 :], size) if kind == NUMBERS["blob"] else None
+    if kind != NUMBERS["blob"] or size > MOST_BYTES:
+        return None
+    return inflate(entry[at + 1 :], size)

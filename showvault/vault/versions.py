@@ -162,12 +162,10 @@ def latest_good(store: Store) -> Version | None:
 
 def parent_of(store: Store, commit: str) -> str | None:
     """The version before ``commit``; None for the first. Raises MissingObjectError."""
-    for line in store.reader.read(commit).data.split(b"\n"):
-        if line.startswith(b"parent "):
-            return line[7:].decode("ascii")
-        if line.startswith(b"author "):
-            break
-    return None
+    head, _, _ = store.reader.read(commit).data.partition(b"\n\n")
+    parents = (line for line in head.split(b"\n") if line.startswith(b"parent "))
+    first = next(parents, None)
+    return first[7:].decode("ascii", "replace") if first else None
 
 
 def read_file(store: Store, file: VersionFile) -> bytes:

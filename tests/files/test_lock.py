@@ -3,10 +3,19 @@ import subprocess
 import sys
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Literal
 
 import pytest
 
-from showvault.files.lock import Holder, LockHeldError, hold_lock, read_holder
+from showvault.files.lock import (
+    Holder,
+    LockHeldError,
+    NetworkDriveError,
+    hold_lock,
+    read_holder,
+    refuse_network_drive,
+)
+from showvault.files.places import Storage
 
 
 def clock() -> datetime:
@@ -142,3 +151,29 @@ def test_a_lock_that_was_given_back_cannot_be_given_up_any_more(tmp_path: Path) 
         lock.abandon()
         lock.release()
         assert read_holder(tmp_path, "writer") is not None
+
+
+def test_a_holder_whose_time_is_none_is_told_as_it_stands(tmp_path: Path) -> None:
+    """Written by another version, or by hand: who waits must still be told who is there."""
+    with hold_lock(tmp_path, "writer", "a save", clock=clock):
+        text = '{"pid":7,"host":"desk","since":"ten past","what":"keeping a version"}'
+        (tmp_path / "writer.holder").write_text(text)
+        with pytest.raises(LockHeldError) as caught:
+            hold_lock(tmp_path, "writer", "x", clock=clock)
+    assert "keeping a version (process 7 on desk, since ten past)" in str(caught.value)
+
+
+@pytest.mark.parametrize("kind", ["network", "fixed", "removable"])
+def test_only_a_network_drive_is_refused(
+    tmp_path: Path, kind: Literal["network", "fixed", "removable"]
+) -> None:
+    def storage(path: Path) -> Storage:
+        assert path == tmp_path
+        return Storage(kind, "cifs", Path("/mnt/desk"))
+
+    if kind == "network":
+        with pytest.raises(NetworkDriveError, match=r"lies on a network drive \(cifs\)") as caught:
+            refuse_network_drive(tmp_path, storage=storage)
+        assert "--vault" in (caught.value.hint or "")
+    else:
+        refuse_network_drive(tmp_path, storage=storage)

@@ -141,3 +141,13 @@ def test_a_file_that_cannot_be_read_is_told(tmp_path: Path) -> None:
     (tmp_path / "show.json").write_bytes(b"{}")
     with pytest.raises(DiskError, match="input/output error"):
         read_settled(tmp_path / "show.json", disk=Broken())
+
+
+@posix
+def test_a_place_that_cannot_be_looked_at_is_told_and_is_not_taken_for_gone(tmp_path: Path) -> None:
+    """What is gone counts as deleted; what only cannot be seen now must not."""
+    (tmp_path / "show.json").write_bytes(b"{}")
+    (tmp_path / "circle").symlink_to("circle")
+    for path in (tmp_path / "circle" / "show.json", tmp_path / ("x" * 400)):
+        with pytest.raises(DiskError, match="could not look at"):
+            identify(path)

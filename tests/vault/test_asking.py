@@ -1,4 +1,5 @@
 import contextlib
+import time
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -165,3 +166,21 @@ def test_the_machines_own_rules_are_used_when_no_zone_is_given() -> None:
 def test_any_text_is_a_version_or_is_told(vault: Vault, text: str) -> None:
     with contextlib.suppress(VersionNotFoundError):
         resolve(vault.store, text, now=NOW, tz=BERLIN)
+
+
+@pytest.mark.skipif(not hasattr(time, "tzset"), reason="the zone cannot be set there")
+@pytest.mark.parametrize(
+    ("zone", "text"), [("XST-14", "0001-01-01 00:00"), ("XST+12", "9999-12-31 23:59")]
+)
+def test_a_date_that_the_machines_own_rules_do_not_reach_is_no_time(
+    vault: Vault, monkeypatch: pytest.MonkeyPatch, zone: str, text: str
+) -> None:
+    """In UTC it lies before the year 1, or after 9999 (zones as POSIX writes them)."""
+    monkeypatch.setenv("TZ", zone)
+    time.tzset()
+    try:
+        with pytest.raises(VersionNotFoundError, match="no version is meant by"):
+            resolve(vault.store, text, now=NOW)
+    finally:
+        monkeypatch.undo()
+        time.tzset()

@@ -50,3 +50,21 @@ def test_a_whole_file_that_is_gone_from_the_history_is_named(vault: Vault) -> No
 def test_a_branch_that_says_nothing_is_named(vault: Vault) -> None:
     (vault.paths.history / "refs/heads/main").write_bytes(b"nothing\n")
     assert any(damage.where == "history" for damage in check_vault(vault))
+
+
+def test_a_desks_file_that_is_gone_alone_is_named_by_the_version_that_holds_it(
+    vault: Vault,
+) -> None:
+    """No pack is damaged and git misses nothing but what a ref of its own led to."""
+    version = keep(vault, {}, data=b"desk" * 100, role="opaque", path="/shows/evening.desk")
+    (file,) = version.files
+    for pack in vault.paths.packs.glob("*.pack"):
+        data = pack.read_bytes()
+        pack.with_suffix(".idx").unlink()
+        pack.unlink()
+        vault.store.git.run("unpack-objects", "-q", doing="unpack", stdin=data)
+    (vault.paths.history / "objects" / file.blob[:2] / file.blob[2:]).unlink()
+    vault.store.close()
+    told = [str(damage) for damage in check_vault(vault) if damage.where == "version"]
+    assert len(told) == 1
+    assert "version 4" in told[0]

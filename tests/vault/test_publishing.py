@@ -16,6 +16,7 @@ from showvault.vault.labels import LabelTakenError
 from showvault.vault.opening import Vault
 from showvault.vault.parts import UnsafePartNameError, blob_id
 from showvault.vault.publishing import ReadBackError, StaleHeadError, publish_version
+from showvault.vault.reader import MissingObjectError
 from showvault.vault.versions import list_versions, read_file
 from tests.vault.builders import START, keep, make_vault, opened, parts_of, pending
 
@@ -319,3 +320,36 @@ def test_a_version_whose_bytes_keep_coming_back_changed_is_refused(
         assert list_versions(vault.store) == [before]
         assert read_file(vault.store, keep(vault, {}, **desk).files[0]) == b"the desk file"
         assert check_vault(vault) == []
+
+
+def test_a_desk_file_that_was_damaged_since_is_stored_anew_when_it_is_kept_again(
+    vault: Vault,
+) -> None:
+    """It is not new, so it would not be written; reading it back shows that it is not there."""
+    data = bytes(range(256)) * 1000
+    desk = {"data": data, "role": "opaque", "path": "/shows/evening.desk"}
+    first = keep(vault, {}, **desk)
+    pack = max(vault.paths.packs.glob("*.pack"), key=lambda path: path.stat().st_size)
+    damaged = bytearray(pack.read_bytes())
+    damaged[len(damaged) // 2] ^= 0xFF
+    pack.chmod(0o600)
+    pack.write_bytes(damaged)
+    vault.store.close()
+    with pytest.raises(MissingObjectError):
+        read_file(vault.store, first.files[0])
+    again = keep(vault, {}, **desk)
+    assert read_file(vault.store, again.files[0]) == data
+    assert read_file(vault.store, first.files[0]) == data
+    assert [version.number for version in list_versions(vault.store)] == [2, 1]
+    assert check_vault(vault) == []
+
+
+def test_a_second_file_that_is_not_whole_leaves_the_first_where_it_is_kept(vault: Vault) -> None:
+    """The first did not change meanwhile: it is carried along, not written once more."""
+    fields = {"role": "set_aside", "good": False}
+    first = keep(vault, {}, data=b'{"one', path="/a/one.json", **fields)
+    second = pending(vault, {}, data=b'{"two', path="/a/two.json", **fields)
+    both = publish_version(vault, replace(second, files=(*first.files, *second.files)))
+    assert [read_file(vault.store, file) for file in both.files] == [b'{"one', b'{"two']
+    assert [file.since for file in both.files] == [1, 2]
+    assert check_vault(vault) == []

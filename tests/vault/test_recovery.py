@@ -173,3 +173,33 @@ def test_a_pack_that_somebody_marked_to_be_kept_is_not_removed_by_folding(folder
         assert marked in packs(folder)
         assert len(packs(folder)) == 2
         assert check_vault(vault) == []
+
+
+def test_a_branch_that_is_damaged_while_it_is_mended_is_mended_too(folder: Path) -> None:
+    with opened(folder) as vault:
+        before = list_versions(vault.store)
+        with vault.writing("a close look") as lock:
+            (folder / "history.git" / MAIN).write_bytes(b"nothing\n")
+            vault.mend_thoroughly(lock)
+        assert list_versions(vault.store) == before
+        assert check_vault(vault) == []
+
+
+def test_a_version_that_does_not_lead_to_the_last_one_that_was_reported_does_not_count(
+    folder: Path,
+) -> None:
+    """It is whole itself, but the one between them is gone; neither was reported."""
+    with opened(folder) as vault:
+        keep(vault, {"show/1.json": b"3" * 300})
+        keep(vault, {"show/1.json": b"4" * 300})
+    lines = (folder / "journal").read_bytes().splitlines(keepends=True)
+    (folder / "journal").write_bytes(b"".join(lines[:2]))
+    third = f"pack-{lines[2].decode().split(' ')[3]}"
+    for path in (folder / "history.git/objects/pack").glob(f"{third}.*"):
+        path.unlink()
+    with opened(folder) as vault:
+        told = [repair.sentence for repair in vault.repairs]
+        assert "the history was damaged; its newest whole version is 2" in told
+        assert [version.number for version in list_versions(vault.store)] == [2, 1]
+        assert keep(vault, {"show/1.json": b"next"}).number == 3
+        assert check_vault(vault) == []

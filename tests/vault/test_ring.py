@@ -7,7 +7,15 @@ from hypothesis import strategies as st
 
 from showvault.vault.housekeeping import fold_packs, housekeep, turn_ring
 from showvault.vault.opening import Vault
-from showvault.vault.ring import HOURS, Dated, choose_copies, free_name, read_ring_name, ring_name
+from showvault.vault.ring import (
+    HOURS,
+    Dated,
+    choose_copies,
+    free_name,
+    hash_copy,
+    read_ring_name,
+    ring_name,
+)
 from showvault.vault.versions import list_versions
 from tests.vault.builders import START, keep, make_vault, opened, parts_of
 
@@ -209,3 +217,9 @@ def test_names_that_a_file_system_takes_for_one_get_a_number(other: str) -> None
     """Case, and composed or decomposed letters (Unicode Standard Annex 15)."""
     name = "abend.json" if other.isascii() else "\u00c4bend.json"
     assert free_name(name, [other]) == name.replace(".json", "~2.json")
+
+
+def test_what_cannot_be_read_is_no_copy_of_anything(tmp_path: Path) -> None:
+    """A folder under a copy's name: it must match no version's SHA-256."""
+    assert hash_copy(tmp_path) == ""
+    assert hash_copy(tmp_path / "not there") == ""

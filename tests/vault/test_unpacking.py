@@ -113,3 +113,12 @@ def test_a_pack_of_very_many_objects_is_left_to_git(tmp_path: Path) -> None:
     packed = [pack_object("blob", b"%d" % number) for number in range(MOST_OBJECTS + 1)]
     write_pack(tmp_path, packed, disk=DISK)
     assert read_whole_blobs(tmp_path, [one.oid for one in packed]) == {}
+
+
+@pytest.mark.parametrize("head", [b"\xb0" + b"\xff" * 20, b""])
+def test_an_entry_whose_size_never_ends_is_left_to_git(tmp_path: Path, head: bytes) -> None:
+    """Seven bits a byte, and each says that another one follows (git, gitformat-pack)."""
+    whole = pack_object("blob", b"a cue")
+    odd = pack_object("blob", b"another")._replace(entry=head)
+    write_pack(tmp_path, [whole, odd], disk=DISK)
+    assert read_whole_blobs(tmp_path, [odd.oid, whole.oid]) == {whole.oid: b"a cue"}

@@ -8,6 +8,7 @@ import pytest
 from showvault.vault.labelling import remove_label, set_label
 from showvault.vault.labels import EmptyLabelError, LabelNotFoundError, LabelTakenError
 from showvault.vault.opening import Vault
+from showvault.vault.reader import MissingObjectError
 from showvault.vault.store import Store
 from showvault.vault.versions import (
     DamagedVersionError,
@@ -137,3 +138,18 @@ def test_a_record_whose_clock_cannot_be_is_damaged(tmp_path: Path, offset: bytes
         read_version(store, str(store.head()))
     assert list_versions(store)[0].reason == "the record is damaged"
     store.close()
+
+
+def test_a_strangers_commit_whose_parent_is_no_name_ends_the_walk_with_an_error_of_ours(
+    vault: Vault,
+) -> None:
+    keep(vault, {}, data=b"{", role="set_aside", good=False)
+    tree = vault.store.reader.read(f"{vault.store.head()}^{{tree}}").oid
+    text = f"tree {tree}\nparent ".encode() + b"\xff" * 40
+    text += b"\nauthor A <> 1 +0000\ncommitter A <> 1 +0000\n\nplanted\n"
+    commit = vault.store.git.run(
+        *("hash-object", "-t", "commit", "--literally", "-w", "--stdin"), doing="plant", stdin=text
+    )
+    (vault.paths.history / "refs/heads/main").write_bytes(commit.strip() + b"\n")
+    with pytest.raises(MissingObjectError):
+        latest_good(vault.store)
