@@ -17,7 +17,7 @@ from showvault.show.addressing import KEY_PATTERNS
 from showvault.show.model import StoredValue
 from showvault.show.places import pointer_to, say_pointer
 from showvault.show.trees import Doubled, NonFinite, Tree, without_trailing_zeros
-from showvault.show.types import bare, type_of
+from showvault.show.types import bare, struct_of, type_of
 
 _FORMS = {
     "cue": "a cue number in its shortest form, such as 12 or 12.5, with at most three places",
@@ -112,15 +112,8 @@ def _faults_of_object(value: Tree, kind: inspect.StructType, at: _Tokens) -> Ite
 @cache
 def _fields_of(model: type) -> tuple[dict[str, inspect.Field], list[str]]:
     """The fields of a model by the names they have in a file, and the names that it requires."""
-    fields = {field.encode_name: field for field in _struct_type(model).fields}
+    fields = {field.encode_name: field for field in struct_of(model).fields}
     return fields, [name for name, field in fields.items() if field.required]
-
-
-def _struct_type(model: type) -> inspect.StructType:
-    kind = type_of(model)
-    if not isinstance(kind, inspect.StructType):
-        raise TypeError(model)
-    return kind
 
 
 def _faults_of_map(value: Tree, kind: inspect.DictType, at: _Tokens) -> Iterator[Fault]:
@@ -156,14 +149,11 @@ def _faults_of_pair(value: Tree, kind: inspect.TupleType, at: _Tokens) -> Iterat
 
 def _faults_of_choice(value: Tree, kind: inspect.UnionType, at: _Tokens) -> Iterator[Fault]:
     """Hold the value against the one type of the union that it was meant to be."""
-    types = list(kind.types)
-    meant = [choice for choice in types if _looks_like(value, bare(choice))]
+    meant = [choice for choice in kind.types if _looks_like(value, bare(choice))]
     if meant:
         yield from _faults(value, meant[0], at)
-    elif len(types) == 1:
-        yield from _faults(value, types[0], at)
     else:
-        yield _wrong(value, " or ".join(_name(bare(choice)) for choice in types), at)
+        yield _wrong(value, " or ".join(_name(bare(choice)) for choice in kind.types), at)
 
 
 def _faults_of_anything(value: Tree, at: _Tokens) -> Iterator[Fault]:
@@ -235,16 +225,12 @@ def _faults_of_doubles(value: dict[str, Tree], at: _Tokens) -> Iterator[Fault]:
 
 def _looks_like(value: Tree, kind: inspect.Type) -> bool:
     match kind:
-        case inspect.StructType() | inspect.DictType():
-            return isinstance(value, dict)
-        case inspect.ListType() | inspect.TupleType():
-            return isinstance(value, list)
         case inspect.FloatType() | inspect.IntType():
             return isinstance(value, int | Decimal) and not isinstance(value, bool)
         case inspect.StrType():
             return isinstance(value, str)
         case _:
-            return False
+            return isinstance(value, dict)
 
 
 def _name(kind: inspect.Type) -> str:

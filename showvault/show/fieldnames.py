@@ -10,7 +10,7 @@ from msgspec import inspect
 
 from showvault.errors import ShowvaultError
 from showvault.show.outlines import SECTIONS
-from showvault.show.types import bare, type_of
+from showvault.show.types import bare, struct_of, type_of
 from showvault.show.understanding import MODELS
 
 ANY = "*"
@@ -74,8 +74,6 @@ def _leads(kind: inspect.Type, steps: Sequence[str], thing: str = "") -> bool:
 
 def _names() -> Iterator[str]:
     for thing, model in MODELS.items():
-        kind = bare(type_of(model))
-        if isinstance(kind, inspect.StructType):
-            for field in kind.fields:
-                if not (thing == "show" and field.encode_name in _THINGS_APART):
-                    yield field.encode_name
+        for field in struct_of(model).fields:
+            if not (thing == "show" and field.encode_name in _THINGS_APART):
+                yield field.encode_name

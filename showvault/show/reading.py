@@ -127,23 +127,14 @@ def decode_show(data: bytes, name: str = "the show") -> Show:
     """
     try:
         return _SHOW.decode(data)
-    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
-        pass
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as error:
+        refused = f"the show cannot be read: {error}"
     wholeness = judge_whole(data)
     if wholeness.state == "broken":
         raise NotWholeError(wholeness.reason, name)
-    faults = find_faults(data)
-    if not faults:  # readable to a patient reader only: a byte order mark, say, or an older version
-        faults = [_unreadable(data)]
+    # A patient reader may find nothing wrong, in an older version, say.
+    faults = find_faults(data) or [Fault("the show", "", "", "a neutral show", refused)]
     raise NotUnderstoodError(faults, name)
-
-
-def _unreadable(data: bytes) -> Fault:
-    try:
-        _SHOW.decode(data)
-    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as error:
-        return Fault("the show", "", "", "a neutral show", f"the show cannot be read: {error}")
-    return Fault("the show", "", "", "a neutral show", "the show cannot be read")
 
 
 def _find_version_fault(tree: Tree) -> Fault | None:

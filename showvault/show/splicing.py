@@ -23,6 +23,7 @@ _ENCODE = msgspec.json.Encoder(decimal_format="number").encode
 _SPACE = re.compile(rb"[ \t\r\n]*")
 _SCALAR = re.compile(rb'"(?:[^"\\]|\\.)*"|\0[^\0]*\0|[^\s,:{}\[\]"\0]+', re.DOTALL)
 _NESTING = re.compile(rb'"(?:[^"\\]|\\.)*"|[{}\[\]]', re.DOTALL)
+_DEEPER = {b"{": 1, b"[": 1, b"}": -1, b"]": -1}
 
 
 @dataclass(frozen=True)
@@ -228,15 +229,12 @@ class _Splicer:
         if self._text[start : start + 1] not in (b"{", b"["):
             match = _SCALAR.match(self._text, start)
             return match.end() if match else len(self._text)
+        tokens = _NESTING.finditer(self._text, start)
         depth = 0
-        for token in _NESTING.finditer(self._text, start):
-            if token.group() in (b"{", b"["):
-                depth += 1
-            elif token.group() in (b"}", b"]"):
-                depth -= 1
-                if depth == 0:
-                    return token.end()
-        return len(self._text)
+        ends = (
+            token.end() for token in tokens if (depth := depth + _DEEPER.get(token.group(), 0)) == 0
+        )
+        return next(ends, len(self._text))
 
 
 def _style(text: bytes, first: _Member | None, second: _Member | None) -> _Style:

@@ -4,6 +4,7 @@ Numbers are ``int`` or ``Decimal``, so that equality is exact: Decimal("50.0") =
 """
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from decimal import MAX_EMAX, MAX_PREC, MIN_EMIN, Context, Decimal
 from typing import Any, TypeAlias
 
@@ -21,17 +22,11 @@ class Doubled(dict[str, Any]):
         self.twice = tuple(dict.fromkeys(twice))
 
 
+@dataclass(frozen=True)
 class NonFinite:
     """NaN or an infinity, which JSON has no word for."""
 
-    def __init__(self, text: str) -> None:
-        self.text = text
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, NonFinite) and self.text == other.text
-
-    def __hash__(self) -> int:
-        return hash(self.text)
+    text: str
 
 
 _EXACT = Context(prec=MAX_PREC, Emax=MAX_EMAX, Emin=MIN_EMIN)

@@ -1,7 +1,7 @@
 """The types of the model, as checking and writing walk along them."""
 
 from functools import cache
-from typing import Any
+from typing import Any, cast
 
 from msgspec import inspect
 
@@ -10,6 +10,11 @@ from msgspec import inspect
 def type_of(model: Any) -> inspect.Type:
     """Return what a model, or a field's annotation, says of its values."""
     return inspect.type_info(model)
+
+
+def struct_of(model: Any) -> inspect.StructType:
+    """Return the same of a model that has fields, as each of a show's things has."""
+    return cast(inspect.StructType, type_of(model))
 
 
 def bare(kind: inspect.Type) -> inspect.Type:

@@ -73,7 +73,7 @@ def _in_order(value: Tree, kind: inspect.Type, keys: str = "") -> Tree:
         case inspect.Metadata():
             return _in_order(value, kind.type, (kind.extra or {}).get("keys", ""))
         case inspect.UnionType():
-            return _in_order(value, _meant(value, kind), _keys_of(value, kind))
+            return _in_order(value, _meant(kind), _keys_of(value, kind))
         case inspect.StructType() if isinstance(value, dict):
             return _object_in_order(value, kind)
         case inspect.DictType() if isinstance(value, dict):
@@ -106,15 +106,13 @@ def _object_in_order(value: dict[str, Tree], kind: inspect.StructType) -> Tree:
     return ordered
 
 
-def _meant(value: Tree, kind: inspect.UnionType) -> inspect.Type:
-    """Return the one type of a union that an object or a list can be."""
-    for choice in kind.types:
-        meant = bare(choice)
-        if isinstance(value, dict) and isinstance(meant, inspect.StructType | inspect.DictType):
-            return meant
-        if isinstance(value, list) and isinstance(meant, inspect.ListType):
-            return meant
-    return inspect.AnyType()
+def _meant(kind: inspect.UnionType) -> inspect.Type:
+    """Return the one type of a union that an object can be; no union holds lists."""
+    objects = inspect.StructType | inspect.DictType
+    return next(
+        (meant for meant in map(bare, kind.types) if isinstance(meant, objects)),
+        inspect.AnyType(),
+    )
 
 
 def _keys_of(value: Tree, kind: inspect.UnionType) -> str:

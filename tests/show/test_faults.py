@@ -174,3 +174,20 @@ def test_a_part_of_a_show_is_held_against_its_own_model_at_its_place() -> None:
     (fault,) = find_faults_in({"fade_in": "x"}, Cue, ("cue_lists", "1", "cues", "5"))
     assert fault.pointer == "/cue_lists/1/cues/5/fade_in"
     assert fault.place == "list 1 cue 5, fade in"
+
+
+@pytest.mark.parametrize("extra", ["\ud800", ["a", {"b": "x\udfff"}]])
+def test_a_lone_surrogate_is_told_where_anything_may_stand_too(extra: Tree) -> None:
+    """No file can hold it in UTF-8 (RFC 3629, section 3)."""
+    ((pointer, found, expected),) = faults_of(a_show(extra={"note": extra}))
+    assert pointer.startswith("/extra/note")
+    assert found.isascii()
+    assert expected == "text without lone surrogates"
+
+
+@pytest.mark.parametrize("member", KINDS)
+def test_a_member_of_a_group_is_a_number_or_a_cell_and_anything_else_is_told(member: Tree) -> None:
+    show = a_show(groups={"1.1": {"fixtures": [member]}})
+    right = type(member) is int
+    told = {expected for _, _, expected in faults_of(show)}
+    assert (told == set()) is right

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from showvault.show.addressing import Thing
 from showvault.show.cutting import cut_into_parts
-from showvault.show.parts import ShowParts, parts_of, parts_of_file, parts_of_files
+from showvault.show.parts import ShowParts, cut_file, parts_of, parts_of_file, parts_of_files
 from showvault.show.reading import NotUnderstoodError, NotWholeError
 from showvault.show.trees import parse_part
 from tests.builders import a_cue, a_full_show, a_show_of_cues, as_bytes
@@ -93,3 +93,11 @@ def test_a_file_cut_short_is_refused_by_its_name() -> None:
 def test_a_document_that_is_no_show_is_refused_by_its_name(data: bytes) -> None:
     with pytest.raises(NotUnderstoodError, match=r"evening\.json is not understood"):
         parts_of_file(data, "evening.json")
+
+
+def test_a_file_that_is_to_be_cut_is_refused_by_its_name_as_well() -> None:
+    with pytest.raises(NotWholeError, match=r"evening\.json is not whole"):
+        cut_file(as_bytes(a_full_show())[:-9], "evening.json")
+    with pytest.raises(NotUnderstoodError, match=r"evening\.json is not understood"):
+        cut_file(b"[]", "evening.json")
+    assert cut_file(as_bytes(a_full_show()), "evening.json").parts

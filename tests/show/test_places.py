@@ -54,6 +54,7 @@ def test_a_tilde_before_a_one_does_not_become_a_slash() -> None:
         ("cue_lists/1/cues/5/also_go/0", "list 1 cue 5, also go 1"),
         ("presets/Color/1.3/levels/101/ColorAdd_R", "Color preset page 1 slot 3, fixture 101 "
          "red"),
+        ("presets/Color/1.3/types/wash/ColorAdd_B", "Color preset page 1 slot 3, type wash blue"),
         ("patch/101/addresses/1/universe", "fixture 101, start address 2, universe"),
         (
             "fixture_types/wash/modes/8/channels/0/functions/2/from",

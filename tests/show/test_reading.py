@@ -244,3 +244,40 @@ def test_the_error_for_what_needs_understanding_carries_every_fault() -> None:
         "evening.json is not understood: title: found 1, expected text (and 1 more)"
     )
     assert caught.value.hint is not None
+
+
+def test_every_depth_is_read_or_told_however_near_it_comes_to_the_end_of_the_stack() -> None:
+    """One parser gives up a few levels before the other; neither may crash."""
+    told = set()
+    for depth in range(DEEPEST, 1_050):
+        data = HEAD + b'"extra": ' + b"[" * depth + b"]" * depth + b"}"
+        try:
+            parse_tree(data)
+        except NotUnderstoodError as error:
+            told.add(depth)
+            assert "levels deep" in str(error)
+    assert told == set(range(min(told), 1_050))
+    assert min(told) > DEEPEST
+
+
+def test_a_file_that_is_cut_off_deep_inside_is_not_whole() -> None:
+    """It is no JSON from its third byte on, and its brackets are left open."""
+    data = b"[x" + b"[" * (DEEPEST + 1)
+    assert judge_whole(data).state == "broken"
+    assert "brackets are left open" in judge_whole(data).reason
+    assert "levels deep" in the_one_fault(data)
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"\xff\xfe" + b"\x00\xd8" * 2,  # UTF-16 by its mark, but half a surrogate pair
+        b"{\0" + SHOW[1:],  # a NUL where UTF-16 would have one
+        b"\0\0\0{" + SHOW[1:8],  # three where UTF-32 would have them
+    ],
+)
+def test_what_only_begins_like_another_encoding_is_no_show(data: bytes) -> None:
+    """RFC 3629 and RFC 2781: neither decodes."""
+    assert judge_whole(data).state == "broken"
+    with pytest.raises(NotWholeError):
+        decode_show(data)

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from showvault.show.cutting import CutShow, cut_into_parts, join_parts
-from showvault.show.recutting import cut_like
+from showvault.show.recutting import TRIES, cut_like
 from tests.builders import a_cue, a_full_show, a_show_of_cues, as_bytes
 from tests.strategies import shows
 
@@ -65,3 +65,17 @@ def test_cutting_along_an_earlier_state_is_cutting_whatever_was_done_to_the_byte
 def test_without_a_last_cut_the_file_is_cut_anew():
     data = json.dumps(a_full_show()).encode()
     assert like(cut_like(data, None), cut_into_parts(data))
+
+
+@pytest.mark.parametrize("count", [1, TRIES - 1, TRIES, TRIES + 1])
+def test_a_part_that_holds_what_follows_it_many_times_is_cut_right(count: int):
+    """Beyond so many tries the file is cut anew."""
+    data = json.dumps(a_show_of_cues({"1": a_cue(), "2": a_cue()})).encode()
+    last = cut_into_parts(data)
+    twins = json.dumps({"extra": [{"1": 0, "2": 0}] * count}).encode()
+    edited = data.replace(json.dumps(a_cue()).encode(), twins, 1)
+    assert edited.count(b', "2": ') > count
+    again = cut_like(edited, last)
+    assert like(again, cut_into_parts(edited))
+    assert again is not None
+    assert again.parts["cue_lists/1/0/cue-1"] == twins

@@ -91,3 +91,19 @@ def test_any_show_however_it_is_spelled_can_become_any_other(drawn: tuple[bytes,
 def test_a_show_without_anything_can_get_everything():
     data = json.dumps(a_show(), indent=2).encode()
     assert write_show(parse_part(spliced(data, a_full_show()))) == write_show(a_full_show())
+
+
+def test_a_file_that_holds_nothing_at_all_gets_everything_on_lines_of_their_own():
+    data = spliced(b"{}", a_full_show())
+    assert write_show(parse_part(data)) == write_show(a_full_show())
+    assert data.startswith(b'{\n  "format": "neutral-show",\n')
+
+
+def test_where_a_file_keeps_no_order_a_new_cue_stands_at_its_end():
+    """Somebody put cue 2 before cue 1: there is no place between them that would be right."""
+    show = a_full_show()
+    cues = show["cue_lists"]["1"]["cues"]
+    show["cue_lists"]["1"]["cues"] = {number: cues[number] for number in ("2", "1", "2.5")}
+    data = json.dumps(show, indent=2).encode()
+    show["cue_lists"]["1"]["cues"]["1.5"] = a_cue({"1": {"Dimmer": 5}})
+    assert spliced(data, show) == json.dumps(show, indent=2).encode()

@@ -126,3 +126,77 @@ def test_what_a_sound_show_held_before_spares_no_fault(
     assert find_faults_of_parts(before) == []
     after = things(show(now))
     assert find_faults_of_parts(after, before) == find_faults_of_parts(after)
+
+
+def things(data: bytes) -> dict[Thing, bytes]:
+    cut = cut_into_parts(data)
+    assert cut is not None
+    return {thing: cut.parts[name] for thing, name in cut.names.items()}
+
+
+TOO_DEEP = b"[" * 1_100 + b"]" * 1_100
+
+
+def test_a_show_that_is_nested_too_deep_is_told_and_not_walked_through() -> None:
+    data = b'{"format": "neutral-show", "format_version": 1, "extra": ' + TOO_DEEP + b"}"
+    (fault,) = find_faults_of_outline(data)
+    assert "levels deep" in fault.text
+    assert [fault] == find_faults(data)
+
+
+def test_a_part_that_is_nested_too_deep_is_told_and_the_others_are_judged() -> None:
+    deep = Thing("cue", "1", "1")
+    wrong = as_bytes(a_cue(fade_in=-1))
+    told = find_faults_of_parts(
+        {deep: b'{"extra": ' + TOO_DEEP + b"}", Thing("cue", "2", "1"): wrong}
+    )
+    assert len(told) == 2
+    assert "levels deep" in told[0].text
+    assert told[1].pointer == "/cue_lists/1/cues/2/fade_in"
+
+
+def test_an_outline_that_is_cut_off_is_told_as_that() -> None:
+    """As it may come out of a stranger's vault; no file that was cut has one."""
+    (fault,) = find_faults_of_outline(b'{"format": "neutral-show", ')
+    assert fault.place == "the show"
+    assert "ends in the middle" in fault.text
+
+
+@pytest.mark.parametrize(
+    ("was", "now"),
+    [
+        (b'"levels": {"1": {"Dimmer": 5}}', b'"levels": {"1": {"Dimmer": 5}, "1": {"Dimmer": 6}}'),
+        (b'"label": "a", "levels": {"1"', b'"label": "a", "label": "a", "levels": {"1"'),
+    ],
+)
+def test_a_key_given_twice_is_told_though_its_last_value_is_as_it_was(
+    was: bytes, now: bytes
+) -> None:
+    cue = Thing("cue", "1", "1")
+    before = b'{"label": "a", "levels": {"1": {"Dimmer": 5}}, "fade_in": 3}'
+    after = before.replace(was, now)
+    assert find_faults_of_parts({cue: before}) == []
+    (fault,) = find_faults_of_parts({cue: after}, {cue: before})
+    assert "more than once" in fault.text
+
+
+def test_where_very_many_presets_moved_a_fault_beside_them_is_told_as_well() -> None:
+    """More of them than are remembered, in more bytes than are read strictly."""
+    count = 40
+    notes = "n" * 40_000
+
+    def show(page: int, last: str) -> bytes:
+        cues = {
+            str(number): a_cue(
+                {"1": {"ColorAdd_R": {"preset": f"Color {page}.{number}"}}}, notes=notes
+            )
+            for number in range(1, count)
+        }
+        cues[str(count)] = a_cue({"1": {"ColorAdd_R": {"preset": last}}})
+        return as_bytes(a_show_of_cues(cues))
+
+    before = things(show(1, f"Color 1.{count}"))
+    assert find_faults_of_parts(before) == []
+    assert find_faults_of_parts(things(show(2, f"Color 2.{count}")), before) == []
+    (fault,) = find_faults_of_parts(things(show(2, "Nonsense")), before)
+    assert fault.pointer.startswith(f"/cue_lists/1/cues/{count}/levels/1/ColorAdd_R")
