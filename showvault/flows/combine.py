@@ -13,10 +13,10 @@ from showvault.review.cautions import Caution, cautions_for
 from showvault.review.hazards import find_hazards
 from showvault.review.scales import scales_of
 from showvault.review.values import Scales
-from showvault.show.cutting import CutShow, cut_into_parts
+from showvault.show.cutting import CutShow
 from showvault.show.model import Show
-from showvault.show.parts import parts_of
-from showvault.show.reading import NotUnderstoodError, decode_show, find_faults
+from showvault.show.parts import cut_file, parts_of
+from showvault.show.reading import decode_show
 
 
 class SpliceError(ShowvaultError):
@@ -61,7 +61,7 @@ def combine(base: Input, mine: Input, theirs: Input, decide: Decide) -> Combined
 
     Raises NotWholeError or NotUnderstoodError for a show that cannot be merged.
     """
-    cuts = [_cut(side) for side in (base, mine, theirs)]
+    cuts = [cut_file(side.data, side.name) for side in (base, mine, theirs)]
     shows = [decode_show(side.data, side.name) for side in (base, mine, theirs)]
     one, other, third = map(parts_of, cuts)
     merged = merge_shows(one, other, third, decide)
@@ -85,10 +85,8 @@ def combine(base: Input, mine: Input, theirs: Input, decide: Decide) -> Combined
 def write_checked(mine: CutShow, merged: Merged) -> tuple[bytes, CutShow, Show]:
     """Splice a merged show into a file, and read it back. Raises SpliceError."""
     data = write_merged(mine, merged)
-    cut = cut_into_parts(data)
-    if cut is None:
-        raise SpliceError("it is no show")
     try:
+        cut = cut_file(data, "the merged show")
         show = decode_show(data, "the merged show")
     except ShowvaultError as error:
         raise SpliceError(str(error)) from error
@@ -96,11 +94,3 @@ def write_checked(mine: CutShow, merged: Merged) -> tuple[bytes, CutShow, Show]:
     if problem:
         raise SpliceError(problem)
     return data, cut, show
-
-
-def _cut(side: Input) -> CutShow:
-    cut = cut_into_parts(side.data)
-    if cut is not None:
-        return cut
-    decode_show(side.data, side.name)
-    raise NotUnderstoodError(find_faults(side.data), side.name)

@@ -43,6 +43,7 @@ def give_name(vault: Vault, version: Version, name: str, *, who: str) -> None:
 
 def _holder(vault: Vault, name: str) -> Version | None:
     for version in list_versions(vault.store):
-        if any(label.strip().casefold() == name.casefold() for label in version.labels):
+        named = any(label.strip().casefold() == name.casefold() for label in version.labels)
+        if named and version.number:  # one whose record is damaged has none
             return version
     return None

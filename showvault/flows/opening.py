@@ -8,7 +8,7 @@ from pathlib import Path
 import msgspec
 
 from showvault.errors import ShowvaultError
-from showvault.files.places import storage_of
+from showvault.files.places import Storage, storage_of
 from showvault.vault.finding import NoVaultError, default_vault_folder, find_vault
 from showvault.vault.layout import (
     VaultPaths,
@@ -44,6 +44,7 @@ def choose_vault(
     keep: int | None,
     environ: Mapping[str, str],
     clock: Callable[[], datetime],
+    storage: Callable[[Path], Storage] = storage_of,
 ) -> Chosen:
     """Find or make the vault that protects these paths, and note in it that it does.
 
@@ -63,7 +64,7 @@ def choose_vault(
         create_vault(found, name=_name(watched[0]), watched=watched, clock=clock, settings=settings)
     else:
         _note(found, watched, keep)
-    return Chosen(found, created, tuple(_warnings(found, watched)))
+    return Chosen(found, created, tuple(_warnings(found, watched, storage)))
 
 
 def _find(path: Path, environ: Mapping[str, str]) -> Path | None:
@@ -91,12 +92,14 @@ def _name(path: Path) -> str:
     return path.name if path.is_dir() else path.stem
 
 
-def _warnings(folder: Path, watched: Sequence[Path]) -> list[str]:
+def _warnings(
+    folder: Path, watched: Sequence[Path], storage: Callable[[Path], Storage]
+) -> list[str]:
     warnings = []
-    home = storage_of(folder)
+    home = storage(folder)
     for path in watched:
-        storage = storage_of(path)
-        if storage.kind == "removable" and storage.mount_point == home.mount_point:
+        medium = storage(path)
+        if medium.kind == "removable" and medium.mount_point == home.mount_point:
             warnings.append(
                 f"the vault lies on the same removable medium as {path.name}: if that is pulled or "
                 "lost, both are gone"

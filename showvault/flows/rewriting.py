@@ -15,8 +15,8 @@ from showvault.flows.incoming import path_of
 from showvault.flows.keep import Keeper
 from showvault.flows.outcomes import Saying, Unchanged
 from showvault.flows.respelling import Respelling, read_to_respell
-from showvault.show.cutting import CutShow, cut_into_parts
-from showvault.show.reading import NotUnderstoodError, decode_show, find_faults
+from showvault.show.cutting import CutShow
+from showvault.show.parts import cut_file
 from showvault.vault.versions import Version
 
 
@@ -63,7 +63,11 @@ class Rewritten:
 
 
 def read_current(keeper: Keeper) -> CurrentShow:
-    """Read the show that the newest version is of. Raises NoCurrentShowError."""
+    """Read the show that the newest version is of.
+
+    Raises NoCurrentShowError, and NotWholeError or NotUnderstoodError where another kind of file
+    stands there now.
+    """
     keeper.known.look_again()
     newest = keeper.known.newest_show
     show = newest.show_file if newest is not None else None
@@ -75,11 +79,7 @@ def read_current(keeper: Keeper) -> CurrentShow:
         reader = keeper.choose_reader(file.path.name, file.data)
         respelling = read_to_respell(file, reader)
         file = file._replace(data=respelling.show)
-    cut = cut_into_parts(file.data)
-    if cut is None:
-        decode_show(file.data, show.name)
-        raise NotUnderstoodError(find_faults(file.data), show.name)
-    return CurrentShow(file, cut, respelling)
+    return CurrentShow(file, cut_file(file.data, show.name), respelling)
 
 
 def replace_current(

@@ -236,3 +236,45 @@ def test_an_attribute_that_is_stored_now_alone_goes_away_again():
 def test_a_fixture_stores_no_attribute():
     with pytest.raises(NoSuchPortionError):
         back(evening(), "fixture 1 dimmer", later(set_one))
+
+
+def test_an_attribute_of_a_cue_that_stores_nothing_is_refused_without_a_list_of_what_there_is():
+    def empty(show: Tree) -> None:
+        cues(show)["3"].pop("levels")
+
+    with pytest.raises(AttributeNotStoredError) as caught:
+        back(edited(evening(), empty), "cue 3 pan", later(empty))
+    assert str(caught.value) == "cue 3 stores no pan, neither in version 7 nor now"
+    assert caught.value.hint is None
+
+
+def test_an_attribute_of_a_cue_that_is_gone_now_brings_the_cue_with_all_it_stored():
+    result = back(evening(), "cue 1 dimmer", later(lambda show: cues(show).pop("1")))
+    assert show_of(result) == evening()
+
+
+def test_where_no_look_would_change_keeping_looks_stores_nothing():
+    result = back(
+        evening(), "cue 4", later(lambda s: cues(s)["4"].update(label="x")), neighbours="keep looks"
+    )
+    assert (result.stores, result.others) == ((), ())
+    assert show_of(result) == evening()
+
+
+def test_a_list_comes_back_with_its_own_fields_and_every_cue_it_had():
+    def undone(show: Tree) -> None:
+        show["cue_lists"]["1"]["name"] = "Other"
+        cues(show)["1"]["fade_in"] = 9
+        del cues(show)["3"]
+
+    result = back(evening(), "list 1", later(undone))
+    assert show_of(result) == evening()
+    assert {thing.kind for thing in result.brought.asked} == {"cue_list", "cue"}
+
+
+def test_a_fixture_of_a_universe_that_is_gone_now_comes_back_to_it():
+    def unpatch(show: Tree) -> None:
+        del show["patch"]["103"]
+
+    result = back(evening(), "universe 2", later(unpatch))
+    assert show_of(result) == evening()

@@ -1,12 +1,19 @@
 """What is told of a merge before anybody loads the result."""
 
+from dataclasses import replace
+
 import pytest
 
-from showvault.flows.combine import Combined, Input, combine
+from showvault.compare.sides import SHOW, Side
+from showvault.flows.combine import Combined, Input, SpliceError, combine, write_checked
 from showvault.merge.conflicts import Conflict, Decide, always, leave_open
+from showvault.merge.contents import AsInMine, Written
 from showvault.merge.decisions import DecisionsError, by_record, by_sentence, decisions_from
+from showvault.merge.merger import Merged
 from showvault.show.addressing import Thing
-from showvault.show.reading import NotUnderstoodError
+from showvault.show.cutting import CutShow
+from showvault.show.parts import cut_file, parts_of
+from showvault.show.reading import NotUnderstoodError, NotWholeError
 from tests.builders import Tree, a_cue, a_show_of_cues, as_bytes
 from tests.merge.three_sides import Edit, cues, edited
 
@@ -120,3 +127,44 @@ def test_the_conflicts_of_a_merge_with_take_added_are_decisions():
 def test_decisions_that_decide_nothing_are_refused(record):
     with pytest.raises(DecisionsError):
         decisions_from(record)
+
+
+@pytest.mark.parametrize("data", [b"[]", b'{"format": "neutral-show"'])
+def test_what_is_no_show_is_refused_by_its_name_before_anything_is_merged(data: bytes):
+    sides = [Input("mine.json", as_bytes(amber())), Input("theirs.json", data)]
+    with pytest.raises((NotUnderstoodError, NotWholeError), match=r"^theirs\.json is not "):
+        combine(sides[0], sides[0], sides[1], leave_open)
+
+
+def as_it_is(tree: Tree) -> tuple[CutShow, Merged]:
+    """A show, and a merge that left it as it is."""
+    cut = cut_file(as_bytes(tree), "mine.json")
+    side = Side(parts_of(cut))
+    return cut, Merged(side.tree(SHOW), {thing: AsInMine(thing) for thing in side.things()}, ())
+
+
+CUE_1 = Thing("cue", "1", "1")
+
+
+def test_a_merge_that_left_everything_as_it_is_gives_the_very_bytes():
+    cut, merged = as_it_is(amber())
+    assert write_checked(cut, merged)[0] == as_bytes(amber())
+
+
+def test_a_merge_that_reads_back_as_no_sound_show_is_not_written():
+    """Whatever it was that went wrong: the file would not load."""
+    cut, merged = as_it_is(amber())
+    broken = {**merged.things, CUE_1: Written({"fade_in": "three"})}
+    with pytest.raises(
+        SpliceError, match=r"does not read as it should: .*cue 1, fade in"
+    ) as caught:
+        write_checked(cut, replace(merged, things=broken))
+    assert caught.value.exit_code == 8
+    assert "nothing was written" in (caught.value.hint or "")
+
+
+def test_a_merge_that_reads_back_with_a_thing_nobody_put_there_is_not_written():
+    cut, merged = as_it_is(amber())
+    stray = {**merged.show, "macros": {"9": {"name": "A stray one"}}}
+    with pytest.raises(SpliceError, match="does not read as it should"):
+        write_checked(cut, replace(merged, show=stray))

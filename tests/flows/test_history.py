@@ -64,3 +64,13 @@ def test_a_level_is_told_in_the_unit_of_the_fixture_type_of_then(room: Room):
 def test_what_never_was_has_none(room: Room):
     room.keep(room.save(a_save(50)))
     assert history(room, Thing("cue", "999", "1")) == []
+
+
+def test_what_changed_elsewhere_in_the_show_is_no_history_of_a_list(room: Room):
+    """The list's own fields stand with those of the show in what is left of it without things."""
+    room.keep(room.save(a_save(50)))
+    room.keep(room.save(a_save(50, title="Another title")))
+    show = json.loads(a_save(50, title="Another title"))
+    show["cue_lists"]["1"]["name"] = "Act one"
+    room.keep(room.save(json.dumps(show).encode()))
+    assert history(room, Thing("cue_list", "1")) == [(3, "1"), (1, "1")]

@@ -1,15 +1,29 @@
+import contextlib
 import os
+import shutil
 import subprocess
+import sys
 import threading
+from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
+from showvault.files.lock import FileLock
 from showvault.files.reading import read_settled
+from showvault.flows.describing import Describer
+from showvault.flows.keep import TRIES, Keeper
 from showvault.flows.outcomes import Kept, SetAside, Unchanged
 from showvault.flows.stored import bytes_of_file, show_of_version
+from showvault.flows.summaries import describe_sides
+from showvault.interchange.registry import choose_reader
 from showvault.show.parts import ShowParts
+from showvault.vault.opening import Vault, open_vault
+from showvault.vault.publishing import StaleHeadError
+from showvault.vault.reader import MissingObjectError
 from showvault.vault.versions import list_versions
 from tests.flows.rooms import Room, a_save
+from tests.vault.builders import keep as keep_version
 
 
 def test_a_save_becomes_a_version_with_its_very_bytes(room: Room):
@@ -268,3 +282,66 @@ def test_two_keepers_of_one_vault_keep_both_saves(room: Room):
     kept = room.keep(room.save(a_save(70)))
     assert kept.version.number == 3
     assert [version.number for version in list_versions(room.vault.store)] == [3, 2, 1]
+
+
+class OvertakenVault(Vault):
+    """A vault in which somebody else keeps a version each time before we may write."""
+
+    overtakes = 0
+
+    @contextlib.contextmanager
+    def writing(self, what: str) -> Iterator[FileLock]:
+        if self.overtakes:
+            self.overtakes -= 1
+            with open_vault(self.folder, clock=self.clock) as theirs:
+                keep_version(theirs, {}, data=b"%d" % self.overtakes, path="/b/desk", role="opaque")
+        with super().writing(what) as lock:
+            yield lock
+
+
+def overtaken(room: Room, times: int) -> Keeper:
+    mine = room.vault
+    vault = OvertakenVault(mine.folder, mine.description, mine.store, mine.clock, mine.disk)
+    vault.overtakes = times
+    return Keeper(vault, "Ada", choose_reader, Describer(describe_sides))
+
+
+def test_a_save_that_others_overtake_is_worked_out_anew_until_it_is_kept(room: Room):
+    file = read_settled(room.save(a_save(50)))
+    (kept,) = overtaken(room, TRIES - 1).keep([file], when=room.clock())
+    assert isinstance(kept, Kept)
+    assert kept.version.number == TRIES
+    assert show_of_version(room.vault.store, kept.version) == a_save(50)
+
+
+def test_a_save_that_others_overtake_for_ever_is_told_and_can_be_kept_later(room: Room):
+    file = read_settled(room.save(a_save(50)))
+    with pytest.raises(StaleHeadError) as caught:
+        overtaken(room, TRIES).keep([file], when=room.clock())
+    assert caught.value.exit_code == 5
+    assert len(list_versions(room.vault.store)) == TRIES
+    assert isinstance(room.keep(file.path), Kept)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="the stand-in is a shell script")
+def test_damage_that_mending_does_not_reach_is_told_and_costs_nothing(room: Room, tmp_path: Path):
+    """A git that finds everything whole and still gives no folder of a version back."""
+    first = room.keep(room.save(a_save(50)))
+    stand_in = tmp_path / "bin" / "git"
+    stand_in.parent.mkdir()
+    stand_in.write_text(
+        f'#!/bin/sh\ncase "$*" in *"--batch") {shutil.which("git")} "$@" '
+        '| LC_ALL=C sed -u "s/ tree / tray /";;\n'
+        f'*) exec {shutil.which("git")} "$@";; esac\n'
+    )
+    stand_in.chmod(0o700)
+    environ = {**os.environ, "PATH": f"{stand_in.parent}{os.pathsep}{os.environ['PATH']}"}
+    file = read_settled(room.save(a_save(65)))
+    with open_vault(room.vault.folder, clock=room.clock, environ=environ) as vault:
+        keeper = Keeper(vault, "Ada", choose_reader, Describer(describe_sides))
+        with pytest.raises(MissingObjectError) as caught:
+            keeper.keep([file], when=room.clock())
+        assert caught.value.exit_code == 7
+    assert [version.number for version in list_versions(room.vault.store)] == [1]
+    assert show_of_version(room.vault.store, first.version) == a_save(50)
+    assert isinstance(room.keep(file.path), Kept)

@@ -233,3 +233,60 @@ def test_a_save_over_damage_that_nothing_mends_is_kept_on_the_newest_whole_versi
         assert isinstance(kept, Kept)
         assert kept.version.number == 4
         assert given_back(vault) == {1: saves[1], 2: saves[2], 4: a_save(4)}
+
+
+def test_a_plain_copy_that_nothing_can_write_anew_is_set_aside_and_its_version_is_named(
+    room: Room, saves: dict[int, bytes]
+) -> None:
+    """A cue of that version is gone from the history, and its only plain copy was changed."""
+    fourth = room.keep(room.save(a_save(77))).version
+    room.keep(room.save(a_save(5)))
+    damage_object(room.vault, f"{fourth.commit}:show/cue_lists/1/0/cue-1")
+    (copy,) = room.vault.paths.ring.glob("000004_*")
+    copy.chmod(0o600)
+    copy.write_bytes(b"changed")
+    told = mend(room.keeper, when=START)
+    assert "version 4 lacks 1 parts" in [str(damage) for damage in told.left]
+    assert not copy.exists()
+    assert (room.vault.paths.quarantine / copy.name).read_bytes() == b"changed"
+    assert given_back(room.vault) == saves | {5: a_save(5)}
+
+
+def test_a_file_that_a_lost_version_brought_in_stays_with_those_that_carry_it_along(
+    room: Room,
+) -> None:
+    """The record of the first is gone, where the desk's file was new; the second still has it."""
+    show, desk = room.save(a_save(1)), room.save(b"desk", "desk.show")
+    room.keep(show, desk)
+    room.keep(room.save(a_save(2)))
+    first = list_versions(room.vault.store)[1].commit
+    damage_object(room.vault, f"{first}:version.json")
+    mend(room.keeper, when=START)
+    second = list_versions(room.vault.store)[0]
+    (carried,) = (file for file in second.files if file.name == "desk.show")
+    assert carried.since == 1
+    assert bytes_of_file(room.vault.store, second, carried) == b"desk"
+    assert b"desk" in {path.read_bytes() for path in room.vault.paths.ring.iterdir()}
+
+
+def test_a_lost_save_is_kept_anew_where_a_version_before_the_last_had_it(room: Room) -> None:
+    """The vault watches a folder; only an older version tells where in it the file lay."""
+    below = room.shows / "desk"
+    below.mkdir()
+    (below / "evening.desk").write_bytes(b"first")
+    room.keep(room.save(a_save(1)), below / "evening.desk")
+    (below / "evening.desk").unlink()
+    room.keep(room.save(a_save(2)))
+    (below / "evening.desk").write_bytes(b"second")
+    lost = room.keep(below / "evening.desk")
+    assert lost.version.number == 3
+    packs = room.vault.paths.packs.glob("*.pack")
+    newest = max(packs, key=lambda path: path.stat().st_mtime_ns)
+    for path in (newest, newest.with_suffix(".idx")):
+        path.unlink()
+    (below / "evening.desk").unlink()
+    room.vault.store.close()
+    (kept,) = mend(room.keeper, when=START).kept_anew
+    (file,) = (file for file in kept.version.files if file.name == "evening.desk")
+    assert file.path == str(below / "evening.desk")
+    assert bytes_of_file(room.vault.store, kept.version, file) == b"second"

@@ -223,3 +223,20 @@ def test_an_exchanged_fixture_of_which_a_field_is_left_out_is_reviewed_all_the_s
     after["patch"]["101"].update(type="spare", mode="other")
     said = told(Narrowing(left_out=("type",)), before, after)
     assert "fixture 101" in said
+
+
+@pytest.mark.parametrize("group", ["1.1.1", "all", ""])
+def test_a_group_that_cannot_be_one_is_told_with_those_there_are(group: str):
+    full = parts_of_file(as_bytes(a_full_show()))
+    with pytest.raises(NoSuchGroupError) as caught:
+        Narrowing(groups=(group,)).find_fixtures(full, full)
+    assert f"there is no group {group}" in str(caught.value)
+    assert caught.value.hint == "the groups are 1.1"
+
+
+def test_where_there_are_no_groups_none_are_named():
+    bare = parts_of_file(as_bytes(a_show()))
+    with pytest.raises(NoSuchGroupError) as caught:
+        Narrowing(groups=("7",)).find_fixtures(bare, bare)
+    assert str(caught.value) == "there is no group 7 in either show"
+    assert caught.value.hint is None

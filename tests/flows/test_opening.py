@@ -1,15 +1,18 @@
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from showvault.flows.opening import NothingToWatchError, choose_vault
+from showvault.files.places import Storage
+from showvault.flows.opening import Chosen, NothingToWatchError, choose_vault
 from showvault.vault.layout import read_vault_file
 from tests.vault.builders import Ticking
 
 
-def choose(paths: list[Path], home: Path, folder: Path | None = None, keep: int | None = None):
+def choose(paths: list[Path], home: Path, folder: Path | None = None, **more: Any) -> Chosen:
     environ = {"SHOWVAULT_HOME": str(home)}
-    return choose_vault(paths, folder, keep=keep, environ=environ, clock=Ticking())
+    settings = {"keep": None, **more}
+    return choose_vault(paths, folder, environ=environ, clock=Ticking(), **settings)
 
 
 def test_a_vault_is_made_in_the_data_folder_not_beside_the_show(tmp_path: Path):
@@ -51,3 +54,18 @@ def test_a_vault_inside_the_watched_folder_is_warned_of(tmp_path: Path):
 def test_a_path_that_is_not_there_is_said_so(tmp_path: Path):
     with pytest.raises(NothingToWatchError, match="not there"):
         choose([tmp_path / "gone"], tmp_path / "home")
+
+
+def test_a_vault_on_the_same_stick_as_the_show_is_warned_of(tmp_path: Path):
+    """Both would be gone with it; a vault on the computer's own disk would not."""
+    stick, disk = tmp_path / "stick", tmp_path / "disk"
+    for folder in (stick / "shows", disk):
+        folder.mkdir(parents=True)
+
+    def storage(path: Path) -> Storage:
+        kind = "removable" if path.is_relative_to(stick) else "fixed"
+        return Storage(kind, "exfat", stick if kind == "removable" else Path("/"))
+
+    (warning,) = choose([stick / "shows"], disk, stick / "vault", storage=storage).warnings
+    assert "the same removable medium as shows" in warning
+    assert choose([stick / "shows"], disk, disk / "vault", storage=storage).warnings == ()

@@ -1,13 +1,16 @@
+import dataclasses
 import os
 from datetime import timedelta
 
 import pytest
 from msgspec.structs import replace
 
-from showvault.files.reading import read_settled
+from showvault.files.reading import LIMIT, read_settled
 from showvault.flows.protection import desk_file_ahead, look_at_protection
+from showvault.vault.publishing import publish_version
+from showvault.vault.versions import VersionFile
 from tests.flows.rooms import Room, a_save
-from tests.vault.builders import START
+from tests.vault.builders import START, pending
 
 
 def test_without_a_watcher_nothing_is_protected(room: Room):
@@ -111,3 +114,22 @@ def test_a_file_of_any_time_is_told(room: Room, saved_ns: int):
     desk_alone = [replace(file, saved_ns=1) for file in files[:1]] + files[1:]
     ahead = desk_file_ahead(replace(kept.version, files=tuple(desk_alone)))
     assert (ahead is not None) == (saved_ns > 10**18)
+
+
+def test_a_save_of_a_size_that_no_version_has_is_named_without_being_read(room: Room):
+    room.keep(room.save(a_save(50)))
+    late = room.save(a_save(50) + b"\n")
+    assert look_at_protection(room.vault).unkept == (late,)
+
+
+def test_a_file_that_cannot_be_read_counts_as_not_kept_and_stops_nothing(room: Room):
+    """It is too large to be read, and as large as one that a version tells of."""
+    large = room.shows / "recording.bin"
+    with large.open("wb") as file:
+        file.truncate(LIMIT + 1)
+    before = pending(room.vault, {}, data=b"desk", path="/elsewhere/recording.bin", role="opaque")
+    other = VersionFile(
+        path="/elsewhere/old.bin", name="old.bin", size=LIMIT + 1, sha256="0" * 64, role="opaque"
+    )
+    publish_version(room.vault, dataclasses.replace(before, files=(*before.files, other)))
+    assert look_at_protection(room.vault).unkept == (large,)

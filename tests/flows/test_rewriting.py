@@ -9,6 +9,7 @@ from showvault.flows.rewriting import (
     replace_current,
 )
 from showvault.flows.stored import show_of_version
+from showvault.show.reading import NotUnderstoodError, NotWholeError
 from tests.flows.rooms import Room, a_save
 
 
@@ -38,3 +39,12 @@ def test_a_file_that_changed_meanwhile_is_left_alone(room: Room):
 def test_an_empty_vault_has_no_current_show(room: Room):
     with pytest.raises(NoCurrentShowError):
         read_current(room.keeper)
+
+
+@pytest.mark.parametrize("data", [b"[]", a_save(50)[:-20]])
+def test_what_is_no_show_any_more_is_refused_by_its_name_and_left_alone(room: Room, data: bytes):
+    room.keep(room.save(a_save(50)))
+    show = room.save(data)
+    with pytest.raises((NotUnderstoodError, NotWholeError), match=r"^evening\.json is not "):
+        read_current(room.keeper)
+    assert show.read_bytes() == data
