@@ -4,13 +4,10 @@ A preset that 800 cues use moves: that those cues differ in nothing but its name
 bytes, at once. Which values of theirs name it takes decoding them all.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import overload
 
-import msgspec
-
 from showvault.compare.changes import Follower
-from showvault.compare.renames import Renames
 from showvault.show.addressing import Thing, thing_order
 
 
@@ -65,37 +62,3 @@ class Followers(Sequence[Follower]):
             found = [*self._known, *self._find()]
             self._all = tuple(sorted(found, key=lambda one: (thing_order(one.thing), one.path)))
         return self._all
-
-
-class OnlyPresetNames:
-    """Tells whether two parts differ in nothing but the names of presets that moved."""
-
-    def __init__(self, renames: Renames) -> None:
-        moved = {old: new for old, new in renames.moved.items() if old.kind == "preset"}
-        # A preset that moved to where another one was cannot be told by replacing names in turn.
-        apart = not moved.keys() & set(moved.values())
-        self._references: Mapping[Thing, list[tuple[bytes, bytes]]] = (
-            {old: list(_references(old, new)) for old, new in moved.items()} if apart else {}
-        )
-
-    def __bool__(self) -> bool:
-        return bool(self._references)
-
-    def movers(self, before: bytes, after: bytes) -> frozenset[Thing]:
-        """Return the presets (old names) whose names alone differ; empty if anything else does."""
-        if b'"extra"' in before:  # what is in there is no reference
-            return frozenset()
-        named = []
-        for thing, texts in self._references.items():
-            for old, new in texts:
-                if old in before:
-                    before = before.replace(old, new)
-                    named.append(thing)
-        return frozenset(named) if before == after else frozenset()
-
-
-def _references(old: Thing, new: Thing) -> Iterator[tuple[bytes, bytes]]:
-    """A reference as it is written, close or with a blank, and what it becomes."""
-    for between in (b":", b": "):
-        key = b'"preset"' + between
-        yield key + msgspec.json.encode(old.id), key + msgspec.json.encode(new.id)

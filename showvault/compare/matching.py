@@ -16,7 +16,6 @@ from collections.abc import Hashable, Iterable, Sequence
 
 from showvault.compare.chains import Key, by_key, find_chains
 from showvault.compare.copies import Copies
-from showvault.compare.following import OnlyPresetNames
 from showvault.compare.glances import count_alike, holds_alike
 from showvault.compare.likeness import (
     UNLIKE,
@@ -36,6 +35,7 @@ from showvault.compare.renames import Renames
 from showvault.compare.sides import Side
 from showvault.compare.strangers import find_strangers
 from showvault.show.addressing import KINDS, Kind, Thing, thing_order
+from showvault.show.moved_presets import PresetMoves
 
 LONG_RUN = 3
 """So many things that moved in a chain are a renumbered run, however alike they are."""
@@ -112,7 +112,7 @@ class _Pool:
     def _pair_by_number(self) -> None:
         old_parts, new_parts, homes = self._old.parts, self._new.parts, set()
         lost = {thing.id for thing in self._matches.removed if thing.kind == "cue_list"}
-        only_names = OnlyPresetNames(self._renames)
+        presets = self._new.preset_moves(self._renames.moved)
         moved = self._kind == "cue" and bool(self._renames)
         for thing in self._old_things:
             home = self._renames.new_name(thing) if moved else thing
@@ -122,7 +122,7 @@ class _Pool:
             homes.add(home)
             before, after = old_parts[thing].key, new_parts[home].key
             if before is not after and before != after:
-                if only_names and (movers := self._movers(only_names, thing, home)):
+                if presets and (movers := self._movers(presets, thing, home)):
                     self._matches.only_followed[thing, home] = movers
                     continue
                 self._home[thing] = home
@@ -131,8 +131,9 @@ class _Pool:
             come = [thing for thing in self._new_things if thing not in homes]
             self._come = _without_cues_of(self._matches.copied, come)
 
-    def _movers(self, only_names: OnlyPresetNames, old: Thing, new: Thing) -> frozenset[Thing]:
-        return only_names.movers(self._old.parts[old].data, self._new.parts[new].data)
+    def _movers(self, presets: PresetMoves, old: Thing, new: Thing) -> frozenset[Thing]:
+        known = presets.known(new) if old == new else frozenset()
+        return known or presets.movers(self._old.parts[old].data, self._new.parts[new].data)
 
     def _follow_contents(self) -> None:
         """Match by equal content at another number, where it stands once on either side.

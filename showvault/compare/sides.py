@@ -7,6 +7,7 @@ import msgspec
 from showvault.compare.glances import Glance, glance_at
 from showvault.compare.shape import OWN_THINGS
 from showvault.show.addressing import Thing
+from showvault.show.moved_presets import PresetMoves
 from showvault.show.parts import Part, ShowParts
 from showvault.show.reading import parse_tree
 from showvault.show.trees import Tree, parse_part
@@ -22,6 +23,7 @@ class Side:
         self.parts: Mapping[Thing, Part] = show.parts
         self.cues: dict[Thing, list[Thing]] = {}
         """The cues of each list."""
+        self._presets = show.presets
         self._glances: dict[Thing, Glance | None] = {}
         self._trees: dict[Thing, Tree] = {SHOW: _own_fields(outline)}
         lists = outline.get("cue_lists")
@@ -69,6 +71,12 @@ class Side:
     def has_read(self, thing: Thing) -> bool:
         """Tell whether a thing is decoded already, or has no bytes of its own."""
         return thing in self._trees or thing not in self.parts
+
+    def preset_moves(self, moved: Mapping[Thing, Thing]) -> PresetMoves:
+        """Return what is known of parts that differ in the names of moved presets alone."""
+        presets = {old: new for old, new in moved.items() if old.kind == "preset"}
+        known = self._presets
+        return known if known is not None and known.moved == presets else PresetMoves(presets)
 
     def forget(self, thing: Thing) -> None:
         """Let go of a decoded part, which is decoded again when it is asked for."""

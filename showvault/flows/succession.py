@@ -10,8 +10,11 @@ from dataclasses import dataclass, replace
 from showvault.flows.describing import ReadBlob, Sides
 from showvault.flows.stored import SHOW_FOLDER, SKELETON, parts_in_tree
 from showvault.show.cutting import CutShow
+from showvault.show.moved_presets import PresetMoves, find_moved_presets
 from showvault.show.parts import ShowParts, parts_of
 from showvault.vault.store import blob_id
+
+NO_MOVES = PresetMoves({})
 
 
 @dataclass(frozen=True)
@@ -27,6 +30,8 @@ class Succession:
     """The show before and this one, to be compared."""
     last: CutShow | None = None
     """The show before, where it is still in memory."""
+    presets: PresetMoves = NO_MOVES
+    """What presets moved, as far as that is plain, and what followed them."""
 
 
 def after_stored(tree: Mapping[str, str], cut: CutShow) -> Succession:
@@ -61,9 +66,10 @@ def after_held(last: CutShow, cut: CutShow) -> Succession:
         name: before[name] if before.get(name) == data else data for name, data in cut.parts.items()
     }
     cut = replace(cut, parts=shared)
+    presets = _followers(last, cut)
 
     def sides(read: ReadBlob) -> tuple[ShowParts | None, ShowParts]:
-        return parts_of(last), parts_of(cut)
+        return parts_of(last), replace(parts_of(cut), presets=presets)
 
     changed = {
         SHOW_FOLDER + name: data for name, data in shared.items() if before.get(name) is not data
@@ -71,4 +77,15 @@ def after_held(last: CutShow, cut: CutShow) -> Succession:
     if last.skeleton != cut.skeleton:
         changed[SKELETON] = cut.skeleton
     gone = tuple(SHOW_FOLDER + name for name in before if name not in shared)
-    return Succession(cut, changed, gone, sides, last)
+    return Succession(cut, changed, gone, sides, last, presets)
+
+
+def _followers(last: CutShow, cut: CutShow) -> PresetMoves:
+    """Find which presets moved, and which parts are new in nothing but that."""
+    presets = PresetMoves(find_moved_presets(last, cut))
+    if presets:
+        for thing, name in cut.names.items():
+            before, after = last.parts.get(last.names.get(thing, "")), cut.parts[name]
+            if before is not None and before is not after:
+                presets.learn(thing, before, after)
+    return presets

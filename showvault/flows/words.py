@@ -60,7 +60,9 @@ def _faults(following: Succession, *, everything: bool) -> list[Fault]:
     try:
         outlined = everything or SKELETON in following.changed
         outline = find_faults_of_outline(cut.skeleton) if outlined else []
-        return outline + find_faults_of_parts(asked, {} if everything else _before(following))
+        if everything:
+            return outline + find_faults_of_parts(asked)
+        return outline + find_faults_of_parts(asked, _before(following), following.presets)
     except Exception as error:
         return [Fault("the show", "", "", "", f"the show could not be judged: {error}")]
 

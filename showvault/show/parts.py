@@ -4,12 +4,13 @@ Two parts with equal keys have equal bytes, so only parts with unequal keys are 
 """
 
 from collections.abc import Hashable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 from showvault.show.addressing import Thing
 from showvault.show.cutting import CutShow, cut_into_parts, skeleton_as_json
 from showvault.show.fileparts import FilePart
+from showvault.show.moved_presets import PresetMoves
 from showvault.show.outlines import Span, find_spans
 from showvault.show.reading import NotUnderstoodError, NotWholeError, find_faults, judge_whole
 from showvault.show.recutting import lay_along
@@ -42,6 +43,8 @@ class ShowParts:
 
     outline: Tree
     parts: Mapping[Thing, Part]
+    presets: PresetMoves | None = field(default=None, kw_only=True)
+    """What presets moved since the show before, and what followed them, where that is known."""
 
 
 @dataclass(frozen=True)

@@ -27,6 +27,7 @@ from showvault.show.model import (
     Show,
     Submaster,
 )
+from showvault.show.moved_presets import PresetMoves
 from showvault.show.places import path_to
 from showvault.show.reading import NotUnderstoodError, NotWholeError, parse_tree
 from showvault.show.trees import Tree, members_of
@@ -85,24 +86,32 @@ def find_faults_of_outline(skeleton: bytes) -> list[Fault]:
 
 
 def find_faults_of_parts(
-    parts: Mapping[Thing, bytes], before: Mapping[Thing, bytes] | None = None
+    parts: Mapping[Thing, bytes],
+    before: Mapping[Thing, bytes] | None = None,
+    presets: PresetMoves | None = None,
 ) -> list[Fault]:
     """Return the faults of some parts of a show, each at its place in the whole.
 
     ``before`` holds parts of an earlier show that had no fault; what is written as it was there
-    has none either, nor have other names of presets that stand in a sound part as well.
+    has none either, nor have other names of presets that stand in a sound part as well. What is
+    new in nothing but the name of one of the moved ``presets`` is told by one such part.
     """
     before = before or {}
+    presets = presets or PresetMoves({})
+    told: set[tuple[Kind, frozenset[Thing]]] = set()
     few = sum(map(len, parts.values())) <= STRICTLY_READ_BYTES
     sound = _is_sound if few else _has_its_types
     renamed = _RenamedPresets()
     faults: list[Fault] = []
     for thing, data in parts.items():
         was = before.get(thing, b"")
-        if renamed.explain(thing.kind, was, data):
+        movers = presets.known(thing)
+        if (thing.kind, movers) in told or renamed.explain(thing.kind, was, data):
             continue
         if not sound(_what_is_new(was, data) if was else data, thing.kind):
             faults += _faults_of_part(thing, data)
+        elif movers:
+            told.add((thing.kind, movers))
         elif was and not few:  # few are judged sooner than it is learned what they share
             renamed.learn(thing.kind, was, data)
     return faults

@@ -1,0 +1,62 @@
+"""What of a show is new: the show in memory and the store tell the same."""
+
+import random
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from showvault.compare.differ import compare_shows
+from showvault.flows.succession import after_held
+from showvault.show.cutting import CutShow, cut_into_parts
+from showvault.show.parts import parts_of
+from showvault.show.recutting import cut_like
+from showvault.show.understanding import find_faults_of_parts
+from showvault.show.writing import write_show
+from tests.builders import Tree
+from tests.laws.edits import edited
+from tests.laws.moves import WHOLE, move_a_preset_alone, move_a_thing
+from tests.laws.sessions import Session, a_house
+
+seeds = st.integers(0, 2**32 - 1)
+
+
+def cut(show: Tree) -> CutShow:
+    found = cut_into_parts(write_show(show))
+    assert found is not None
+    return found
+
+
+def assert_told_alike(session: Session) -> int:
+    """Hold the two shows against each other both ways; return how many parts only followed."""
+    last = cut(session.before)
+    now = cut_like(write_show(session.show), last)
+    assert now is not None
+    following = after_held(last, now)
+    told = compare_shows(*following.sides(lambda blob: b""))  # type: ignore[arg-type]
+    assert told == compare_shows(parts_of(last), parts_of(now))
+    before = {thing: last.parts[name] for thing, name in last.names.items()}
+    after = {thing: now.parts[name] for thing, name in now.names.items()}
+    faults = find_faults_of_parts(after, before, following.presets)
+    assert faults == find_faults_of_parts(after)
+    return sum(bool(following.presets.known(thing)) for thing in after)
+
+
+@settings(max_examples=40, deadline=None)
+@given(seeds)
+def test_what_is_seen_of_moved_presets_at_once_is_what_reading_every_part_tells(seed: int) -> None:
+    chance = random.Random(seed)
+    session = edited(Session(a_house(chance), chance), whole=WHOLE)
+    for _ in range(8):
+        chance.choice([move_a_thing, move_a_thing, move_a_preset_alone])(session)
+    assert_told_alike(session)
+
+
+def test_parts_in_which_only_the_name_is_new_are_seen() -> None:
+    seen = 0
+    for seed in range(20):
+        chance = random.Random(seed)
+        session = Session(a_house(chance), chance)
+        for _ in range(4):
+            move_a_thing(session)
+        seen += assert_told_alike(session)
+    assert seen > 20
