@@ -17,6 +17,8 @@ from showvault.show.understanding import MODELS
 _DECODERS: dict[Kind, msgspec.json.Decoder[Any]] = {
     kind: msgspec.json.Decoder(model) for kind, model in MODELS.items()
 }
+_ENCODE = msgspec.json.Encoder(decimal_format="number").encode
+_SHOW = msgspec.json.Decoder(Show)
 
 
 def decode_parts(show: ShowParts, name: str = "the show") -> Show:
@@ -57,8 +59,8 @@ def _with_outline(
                 number: {key: value for key, value in held.items() if key != "cues"}
                 for number, held in lists.items()
             }
-        decoded = msgspec.convert(outline, Show)
-    except (msgspec.ValidationError, AttributeError) as error:
+        decoded = _SHOW.decode(_ENCODE(outline))  # not converted: numbers are to be as in a file
+    except (msgspec.DecodeError, RecursionError, AttributeError) as error:
         raise NotUnderstoodError([_fault((), error)], name) from None
     cue_lists = {
         number: msgspec.structs.replace(held, cues=cues[number])

@@ -40,6 +40,11 @@ def test_an_outline_that_is_none_is_refused_whatever_stands_in_its_place(outline
         decode_parts(ShowParts(outline, {Thing("cue", "1", "1"): cue}), "evening.json")
 
 
+def test_a_number_that_nobody_gave_a_meaning_is_the_one_from_the_file() -> None:
+    data = as_bytes(a_show_of_cues({}, extra={"version": 1.5}))
+    assert decode_parts(parts_of_file(data)).extra == decode_show(data).extra == {"version": 1.5}
+
+
 def test_what_the_show_itself_says_comes_along() -> None:
     show = decode_parts(parts_of_file(as_bytes(a_full_show())))
     assert (show.title, show.venue) == ("The Long Night", "the studio")
