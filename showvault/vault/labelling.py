@@ -94,7 +94,7 @@ def _changing(vault: Vault, what: str) -> Iterator[None]:
                 number=0,
                 sha256="",
                 commit=store.ref(LABELS) or "",
-                packs=tuple(store.pack_names() - packs),
+                packs=store.written_since(packs),
                 replaces=False,
             )
             append_entry(vault.paths.journal, entry, disk=vault.disk)

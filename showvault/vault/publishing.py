@@ -244,7 +244,7 @@ class _Publication:
             number=self._version.number,
             sha256=files[0].sha256 if files else "",
             commit=commit,
-            packs=tuple(self._store.pack_names() - self._packs),
+            packs=self._store.written_since(self._packs),
             replaces=False,
         )
         append_entry(self._paths.journal, entry, disk=self._disk)

@@ -13,6 +13,7 @@ from showvault.files.disk import FileSystem
 from showvault.files.durable import (
     make_folder_durably,
     move_durably,
+    remove_durably,
     write_durably,
 )
 from showvault.vault.framing import mend_frame
@@ -27,7 +28,7 @@ from showvault.vault.lacking import find_lacking
 from showvault.vault.layout import VaultPaths
 from showvault.vault.packing import pack_object
 from showvault.vault.packs import is_connected, mend_packs, settle_packs
-from showvault.vault.quarantine import Repair, set_aside
+from showvault.vault.quarantine import Repair, keep_aside, set_aside
 from showvault.vault.reader import MissingObjectError
 from showvault.vault.relabelling import settle_labels
 from showvault.vault.ring import PENDING, free_name, hash_copy, list_names, read_ring_name
@@ -105,7 +106,7 @@ def _settle_main(paths: VaultPaths, store: Store, holding: int) -> list[Repair]:
         head = store.head()
     except DamagedRefError:
         set_aside(paths, paths.history / MAIN, store.disk)
-        head = None
+        head = store.head()  # an older one, where another git has packed the refs
     if head == (last.commit if last else None) and (head is None or _reads(store, head)):
         return []
     if head is not None and _is_complete(store, head) and _follows(store, head, last):
@@ -134,9 +135,21 @@ def _go_back(paths: VaultPaths, store: Store, head: str | None, holding: int) ->
                 *_record_again(paths, entries, entry, store.disk),
             ]
     if head is not None:
-        set_aside(paths, paths.history / MAIN, store.disk)
+        _move_main_aside(paths, store)
     lost = Repair("no version in the history is whole; the ring and the quarantine were left alone")
     return [*repairs, lost] if entries or head else repairs
+
+
+def _move_main_aside(paths: VaultPaths, store: Store) -> None:
+    """Let the branch point nowhere, neither by its own file nor by a line of `packed-refs`."""
+    for place in (paths.history / MAIN, paths.history / "packed-refs"):
+        keep_aside(paths, place, store.disk)
+    remove_durably(paths.history / MAIN, disk=store.disk)
+    packed = paths.history / "packed-refs"
+    if packed.is_file():
+        lines = packed.read_bytes().splitlines(keepends=True)
+        others = [line for line in lines if not line.endswith(b" %s\n" % MAIN.encode())]
+        write_durably(packed, b"".join(others), disk=store.disk)
 
 
 def _record_again(

@@ -5,6 +5,7 @@ Nothing here decides when something is published; `publishing` does.
 
 import errno
 import re
+from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
@@ -19,6 +20,7 @@ from showvault.files.durable import (
 from showvault.vault.git import Git
 from showvault.vault.layout import packs_of
 from showvault.vault.packing import (
+    MARK,
     PackedObject,
     index_proves_whole,
     proves_whole,
@@ -57,6 +59,8 @@ class Store:
         self.reader = Reader(self.git)
         self.disk = disk
         self._trees: dict[str, Tree] = {}
+        # One change writes two packs at most: a version's and its label's.
+        self._written: deque[str] = deque(maxlen=4)
 
     def close(self) -> None:
         """End the git that answers questions."""
@@ -125,6 +129,7 @@ class Store:
         """
         before = self.whole_tree(commit.parent)
         stored = store_commit(parts, beside, commit, before, self.packs, self.disk)
+        self._written.append(stored.pack)
         self._remember(stored.commit, stored.tree)  # spares the next caller the walk
         return stored
 
@@ -220,17 +225,24 @@ class Store:
             raise DiskError.from_os(error, "look into", folder) from error
 
     def discard_packs(self, before: frozenset[str]) -> None:
-        """Remove every pack but those of ``before``; nothing may name what they hold.
+        """Remove the packs of a change that failed; ``before`` are those of before it began.
 
         A pack whose sync failed must go: git would find its objects there and not write them
-        again, though they may never have reached the disk. Raises DiskError.
+        again, though they may never have reached the disk. A pack that another git has made
+        meanwhile stays: it may hold all that was folded into it. Raises DiskError.
         """
         self.reader.close()
-        folder = self.packs
-        for name in self.disk.names(folder):
-            whole = re.sub(r"\.[a-z]+$", ".pack", name)
-            if whole not in before:
-                remove_durably(folder / name, disk=self.disk)
+        names = self.disk.names(self.packs)
+        marked = {name.removesuffix(MARK) for name in names if name.endswith(MARK)}
+        ours = marked | {name.removesuffix(".pack") for name in self._written}
+        ours -= {name.removesuffix(".pack") for name in before}
+        for name in names:
+            if name.partition(".")[0] in ours:
+                remove_durably(self.packs / name, disk=self.disk)
+
+    def written_since(self, before: frozenset[str]) -> tuple[str, ...]:
+        """The packs that the change under way has written; not those of another git."""
+        return tuple(name for name in self._written if name not in before)
 
     def file_ref(self, sha256: str) -> str | None:
         """The blob that is held for a SHA-256; None where none is."""

@@ -1,6 +1,7 @@
 """What is left over or damaged when a vault is opened: mended from what is good, and told."""
 
 import contextlib
+import errno
 import os
 import shutil
 import subprocess
@@ -17,6 +18,7 @@ from showvault.vault.glancing import glance_at_vault
 from showvault.vault.housekeeping import fold_packs, housekeep, turn_ring
 from showvault.vault.labelling import set_label
 from showvault.vault.opening import Vault
+from showvault.vault.pending import Words
 from showvault.vault.versions import Version, latest_good, list_versions
 from tests.vault.builders import keep, keep_after_looking_again, make_vault, opened, parts_of
 
@@ -271,6 +273,48 @@ def test_a_gc_of_somebody_elses_hurts_nothing(vault_folder: Path, second_copies:
     assert_next_save_works(vault_folder)
 
 
+def fail_late(moment: int) -> Words:
+    """Fail a save after the other git has had a while to work in it."""
+    time.sleep(0.02 * (moment % 4))
+    raise OSError(errno.ENOSPC, "no space left on device")
+
+
+@pytest.mark.parametrize("second_copies", ["with second copies", "without"])
+def test_a_gc_of_somebody_elses_in_a_save_that_fails_loses_nothing(
+    vault_folder: Path, second_copies: str
+) -> None:
+    """It folds every pack into one of its own; taking the save back must leave that alone."""
+    command = ["git", "-C", str(vault_folder / "history.git"), "gc", "-q", "--prune=now"]
+
+    def fail_after_gc() -> Words:
+        subprocess.run(command, check=True)
+        raise OSError(errno.ENOSPC, "no space left on device")
+
+    with opened(vault_folder) as vault:
+        if second_copies == "with second copies":
+            housekeep(vault)
+        with pytest.raises(OSError, match="no space left"):
+            keep(vault, {"show/cues/1.json": b"too much"}, words=fail_after_gc)
+        assert [version.number for version in list_versions(vault.store)] == [4, 3, 2, 1]
+    assert numbers(vault_folder) == [4, 3, 2, 1]
+    assert_next_save_works(vault_folder)
+
+
+def test_a_vault_whose_packs_are_all_gone_says_so_and_keeps_the_next_save(
+    vault_folder: Path,
+) -> None:
+    """Also where another git has packed the refs, so that the branch has no file of its own."""
+    history = vault_folder / "history.git"
+    subprocess.run(["git", "-C", str(history), "pack-refs", "--all"], check=True)
+    for pack in (history / "objects/pack").iterdir():
+        pack.unlink()
+    assert "no version in the history is whole" in " ".join(repairs(vault_folder))
+    with opened(vault_folder) as vault:
+        assert keep(vault, {"show/cues/1.json": b"next"}).number == 5
+    assert repairs(vault_folder) == []
+    assert numbers(vault_folder) == [5]
+
+
 def test_a_gc_of_somebody_elses_in_the_middle_of_saves_loses_nothing(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -295,6 +339,8 @@ def test_a_gc_of_somebody_elses_in_the_middle_of_saves_loses_nothing(
             try:
                 with opened(folder) as vault:
                     data = os.urandom(200)
+                    with contextlib.suppress(OSError):
+                        keep(vault, {"show/1.json": b"never"}, words=lambda: fail_late(tidied))
                     reported.append((keep(vault, {"show/1.json": data}), data))
             except ShowvaultError:
                 refused += 1  # while the other git holds a ref
