@@ -41,6 +41,11 @@ class DeskFileAhead:
         """How long a time is not described."""
         return self.desk_time - self.export_time
 
+    @property
+    def seconds(self) -> float:
+        """The same in seconds, as the watcher tells it."""
+        return self.lag.total_seconds()
+
 
 @dataclass(frozen=True)
 class Protection:

@@ -1,8 +1,14 @@
+import os
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
-from showvault.watch.alarms import JUMP, ClockWatch, SaveReminder
+from showvault.flows.protection import find_lag
+from showvault.watch.alarms import EXPORT_PATIENCE, JUMP, ClockWatch, ExportWatch, SaveReminder
+from showvault.watch.events import DeskFileAhead
+from tests.flows.rooms import Room, a_save, open_room
 
 NOW = datetime(2026, 11, 25, 20, 0, tzinfo=UTC)
 
@@ -26,3 +32,25 @@ def test_a_clock_that_runs_a_little_fast_never_jumps() -> None:
     clocks = ClockWatch(0.0, NOW)
     for step in range(1, 1000):
         assert clocks.compare(step * 15.0, NOW + timedelta(seconds=step * 15.5)) is None
+
+
+@pytest.fixture
+def room(tmp_path: Path) -> Iterator[Room]:
+    yield from open_room(tmp_path)
+
+
+def test_a_desk_file_that_was_kept_ahead_of_its_export_is_told_once_with_how_much(
+    room: Room,
+) -> None:
+    """As the flow finds it in the newest version, and not only as a stand-in says it."""
+    show, desk = room.save(a_save(50)), room.save(b"closed", "evening.desk")
+    later = show.stat().st_mtime + 12_600
+    os.utime(desk, (later, later))
+    version = room.keep(show, desk).version
+    exports = ExportWatch(lambda: find_lag(version))
+    exports.saw_version(0.0)
+    assert exports.ask(EXPORT_PATIENCE - 1, NOW) is None
+    assert exports.ask(EXPORT_PATIENCE, NOW) == DeskFileAhead(
+        time=NOW, desk_file=desk, export=show, seconds=12_600.0
+    )
+    assert exports.ask(EXPORT_PATIENCE + 1, NOW) is None
