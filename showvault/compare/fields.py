@@ -7,13 +7,12 @@ rules of canonical writing (show.writing); values are exact.
 from collections.abc import Callable, Iterable, Iterator
 from typing import TypeAlias
 
-import msgspec
 from msgspec import UNSET
 
 from showvault.compare.changes import Path
 from showvault.compare.shape import Fields, Leaf, Members, Shape
 from showvault.show.addressing import place_order
-from showvault.show.trees import Tree, same_tree
+from showvault.show.trees import Tree, encode_tree, same_tree
 from showvault.show.writing import canonical_tree
 
 Difference: TypeAlias = tuple[Path, Tree, Tree]
@@ -21,8 +20,6 @@ Difference: TypeAlias = tuple[Path, Tree, Tree]
 
 Rekey: TypeAlias = Callable[[Path, dict[str, Tree], dict[str, Tree]], dict[str, Tree]]
 """Renames the keys of a before object that refer to things which moved."""
-
-_ENCODE = msgspec.json.Encoder(decimal_format="number").encode
 
 
 def keep_keys(path: Path, before: dict[str, Tree], after: dict[str, Tree]) -> dict[str, Tree]:
@@ -44,7 +41,7 @@ def same_value(one: Tree, other: Tree) -> bool:
     if one is UNSET or other is UNSET:
         return one is other
     # Python holds True equal to 1, which JSON does not; equal bytes settle it at once.
-    return _ENCODE(one) == _ENCODE(other) or same_tree(one, other)
+    return encode_tree(one) == encode_tree(other) or same_tree(one, other)
 
 
 def _differences(

@@ -76,7 +76,7 @@ class Side:
         """Return what is known of parts that differ in the names of moved presets alone."""
         presets = {old: new for old, new in moved.items() if old.kind == "preset"}
         known = self._presets
-        return known if known is not None and known.moved == presets else PresetMoves(presets)
+        return known if known.moved == presets else PresetMoves(presets)
 
     def forget(self, thing: Thing) -> None:
         """Let go of a decoded part, which is decoded again when it is asked for."""

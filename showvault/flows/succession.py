@@ -10,11 +10,9 @@ from dataclasses import dataclass, replace
 from showvault.flows.describing import ReadBlob, Sides
 from showvault.flows.stored import SHOW_FOLDER, SKELETON, parts_in_tree
 from showvault.show.cutting import CutShow
-from showvault.show.moved_presets import PresetMoves, find_moved_presets
+from showvault.show.moved_presets import NO_MOVES, PresetMoves, find_moved_presets
 from showvault.show.parts import ShowParts, parts_of
 from showvault.vault.store import blob_id
-
-NO_MOVES = PresetMoves({})
 
 
 @dataclass(frozen=True)

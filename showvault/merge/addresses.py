@@ -21,9 +21,8 @@ from showvault.review.field_wording import say_address
 from showvault.show.addressing import place_order
 from showvault.show.model import Mode
 from showvault.show.places import pointer_to
-from showvault.show.trees import Tree
+from showvault.show.trees import Tree, encode_tree
 
-_ENCODE = msgspec.json.Encoder(decimal_format="number").encode
 _MODE = msgspec.json.Decoder(Mode)
 
 
@@ -67,7 +66,7 @@ class Patch:
         key = (of_type, mode)
         if key not in self._footprints:
             described = self.types.get(of_type, {}).get("modes", {}).get(mode)
-            sizes = {} if described is None else footprints_of(_MODE.decode(_ENCODE(described)))
+            sizes = {} if described is None else footprints_of(_MODE.decode(encode_tree(described)))
             self._footprints[key] = sizes
         return self._footprints[key]
 

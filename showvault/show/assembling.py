@@ -12,12 +12,12 @@ from showvault.show.outlines import SECTIONS
 from showvault.show.parts import ShowParts
 from showvault.show.places import path_to, pointer_to, say_pointer
 from showvault.show.reading import NotUnderstoodError
+from showvault.show.trees import encode_tree
 from showvault.show.understanding import MODELS
 
 _DECODERS: dict[Kind, msgspec.json.Decoder[Any]] = {
     kind: msgspec.json.Decoder(model) for kind, model in MODELS.items()
 }
-_ENCODE = msgspec.json.Encoder(decimal_format="number").encode
 _SHOW = msgspec.json.Decoder(Show)
 
 
@@ -59,7 +59,8 @@ def _with_outline(
                 number: {key: value for key, value in held.items() if key != "cues"}
                 for number, held in lists.items()
             }
-        decoded = _SHOW.decode(_ENCODE(outline))  # not converted: numbers are to be as in a file
+        # Not converted: its numbers are to be those that the file would give.
+        decoded = _SHOW.decode(encode_tree(outline))
     except (msgspec.DecodeError, RecursionError, AttributeError) as error:
         raise NotUnderstoodError([_fault((), error)], name) from None
     cue_lists = {

@@ -64,6 +64,9 @@ class PresetMoves:
             self._references = [*used, *rest]
 
 
+NO_MOVES = PresetMoves({})
+
+
 def find_moved_presets(last: CutShow, cut: CutShow) -> dict[Thing, Thing]:
     """Return the presets of ``last`` that stand under another number: each once, in equal bytes."""
     gone = _single(last, last.names.keys() - cut.names.keys())

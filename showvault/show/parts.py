@@ -10,7 +10,7 @@ from typing import Protocol
 from showvault.show.addressing import Thing
 from showvault.show.cutting import CutShow, cut_into_parts, skeleton_as_json
 from showvault.show.fileparts import FilePart
-from showvault.show.moved_presets import PresetMoves
+from showvault.show.moved_presets import NO_MOVES, PresetMoves
 from showvault.show.outlines import Span, find_spans
 from showvault.show.reading import NotUnderstoodError, NotWholeError, find_faults, judge_whole
 from showvault.show.recutting import lay_along
@@ -43,7 +43,7 @@ class ShowParts:
 
     outline: Tree
     parts: Mapping[Thing, Part]
-    presets: PresetMoves | None = field(default=None, kw_only=True)
+    presets: PresetMoves = field(default=NO_MOVES, kw_only=True)
     """What presets moved since the show before, and what followed them, where that is known."""
 
 

@@ -17,9 +17,8 @@ from showvault.show.addressing import Thing, cue_order, place_order
 from showvault.show.cutting import CutShow, join_parts, skeleton_as_json
 from showvault.show.outlines import SECTIONS
 from showvault.show.places import path_to
-from showvault.show.trees import Tree, parse_part, same_tree
+from showvault.show.trees import Tree, encode_tree, parse_part, same_tree
 
-_ENCODE = msgspec.json.Encoder(decimal_format="number").encode
 _SPACE = re.compile(rb"[ \t\r\n]*")
 _SCALAR = re.compile(rb'"(?:[^"\\]|\\.)*"|\0[^\0]*\0|[^\s,:{}\[\]"\0]+', re.DOTALL)
 _NESTING = re.compile(rb'"(?:[^"\\]|\\.)*"|[{}\[\]]', re.DOTALL)
@@ -100,7 +99,7 @@ class _Style(NamedTuple):
         match value:
             case dict() as members if members:
                 texts = [
-                    bytes(_ENCODE(key)) + self.colon + self.written(member, depth + 1)
+                    bytes(encode_tree(key)) + self.colon + self.written(member, depth + 1)
                     for key, member in members.items()
                 ]
                 return b"{" + self._enclosed(texts, depth) + b"}"
@@ -108,7 +107,7 @@ class _Style(NamedTuple):
                 texts = [self.written(item, depth + 1) for item in items]
                 return b"[" + self._enclosed(texts, depth) + b"]"
             case _:
-                return bytes(_ENCODE(value))
+                return bytes(encode_tree(value))
 
     def _enclosed(self, texts: list[bytes], depth: int) -> bytes:
         between = b"," + self.later_lead(depth + 1)
@@ -159,7 +158,7 @@ class _Splicer:
             for place, (key, lead, text, _) in enumerate(chunks)
         ]
         for key in new:
-            text = _ENCODE(key) + self._outer.colon + self._new_value(wanted[key], (*path, key))
+            text = encode_tree(key) + self._outer.colon + self._new_value(wanted[key], (*path, key))
             texts.insert(_place_for(key, [named for named, *_ in texts], path), (key, later, text))
         inside = b",".join(
             (lead if place else first) + text for place, (_, lead, text) in enumerate(texts)
@@ -190,7 +189,7 @@ class _Splicer:
             case dict() as members if _holds_parts(path):
                 depth, outer = len(path), self._outer
                 texts = [
-                    _ENCODE(key) + outer.colon + self._new_value(member, (*path, key))
+                    encode_tree(key) + outer.colon + self._new_value(member, (*path, key))
                     for key, member in members.items()
                     if not _is_nothing(member, (*path, key))
                 ]
@@ -230,11 +229,11 @@ class _Splicer:
             match = _SCALAR.match(self._text, start)
             return match.end() if match else len(self._text)
         tokens = _NESTING.finditer(self._text, start)
-        depth = 0
-        ends = (
-            token.end() for token in tokens if (depth := depth + _DEEPER.get(token.group(), 0)) == 0
-        )
-        return next(ends, len(self._text))
+        token, depth = next(tokens), 1
+        while depth:  # the text is whole: what opens is closed
+            token = next(tokens)
+            depth += _DEEPER.get(token.group(), 0)
+        return token.end()
 
 
 def _style(text: bytes, first: _Member | None, second: _Member | None) -> _Style:

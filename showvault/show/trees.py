@@ -33,6 +33,9 @@ _EXACT = Context(prec=MAX_PREC, Emax=MAX_EMAX, Emin=MIN_EMIN)
 _MEMBERS = msgspec.json.Decoder(dict[str, msgspec.Raw])
 _TREES = msgspec.json.Decoder(float_hook=Decimal)
 
+encode_tree = msgspec.json.Encoder(decimal_format="number").encode
+"""Write a value as compact JSON, its numbers exactly as they are."""
+
 
 def parse_part(data: bytes | msgspec.Raw) -> Tree:
     """Parse one part of a whole show, fast; a doubled key passes (the last value stands).

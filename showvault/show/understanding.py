@@ -27,7 +27,7 @@ from showvault.show.model import (
     Show,
     Submaster,
 )
-from showvault.show.moved_presets import PresetMoves
+from showvault.show.moved_presets import NO_MOVES, PresetMoves
 from showvault.show.places import path_to
 from showvault.show.reading import NotUnderstoodError, NotWholeError, parse_tree
 from showvault.show.trees import Tree, members_of
@@ -88,7 +88,7 @@ def find_faults_of_outline(skeleton: bytes) -> list[Fault]:
 def find_faults_of_parts(
     parts: Mapping[Thing, bytes],
     before: Mapping[Thing, bytes] | None = None,
-    presets: PresetMoves | None = None,
+    presets: PresetMoves = NO_MOVES,
 ) -> list[Fault]:
     """Return the faults of some parts of a show, each at its place in the whole.
 
@@ -97,7 +97,6 @@ def find_faults_of_parts(
     new in nothing but the name of one of the moved ``presets`` is told by one such part.
     """
     before = before or {}
-    presets = presets or PresetMoves({})
     told: set[tuple[Kind, frozenset[Thing]]] = set()
     few = sum(map(len, parts.values())) <= STRICTLY_READ_BYTES
     sound = _is_sound if few else _has_its_types

@@ -137,15 +137,10 @@ def _complete(file: VersionFile, fresh: Mapping[str, bytes], number: int) -> Ver
     if file.path not in fresh:
         return file
     data = fresh[file.path]
-    if file.role == "show":
-        return msgspec.structs.replace(file, size=len(data), since=number)
-    return msgspec.structs.replace(
-        file,
-        size=len(data),
-        sha256=file.sha256 or _digest(data),
-        blob=blob_id(data),
-        since=number,
-    )
+    file = msgspec.structs.replace(file, size=len(data), since=number)
+    if file.role == "show":  # stored as its parts; its digest may come with the words
+        return file
+    return msgspec.structs.replace(file, sha256=file.sha256 or _digest(data), blob=blob_id(data))
 
 
 def _digest(data: bytes) -> str:

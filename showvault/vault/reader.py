@@ -3,7 +3,7 @@
 import contextlib
 import subprocess
 from collections.abc import Iterator, Sequence
-from typing import IO, NamedTuple
+from typing import IO, NamedTuple, cast
 
 from showvault.errors import ShowvaultError
 from showvault.vault.git import Git
@@ -97,9 +97,8 @@ class Reader:
             self._child = self._git.start(
                 "cat-file", "--batch", holding=None, errors=subprocess.DEVNULL
             )
-        if self._child.stdin is None or self._child.stdout is None:
-            raise MissingObjectError("the history")
-        return self._child.stdout, self._child.stdin
+        # Git is started with pipes, which the type of a child does not tell.
+        return cast("IO[bytes]", self._child.stdout), cast("IO[bytes]", self._child.stdin)
 
     def _answer(self, source: IO[bytes], name: str) -> Stored | None:
         head = source.readline().rstrip(b"\n")

@@ -1,6 +1,7 @@
 """Vaults and versions for tests: short to write, the same every time."""
 
 import os
+import subprocess
 from collections.abc import Callable, Collection, Mapping
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -91,3 +92,17 @@ def parts_of(vault: Vault, version: Version) -> dict[str, bytes]:
 
 
 Step = Callable[[Vault], object]
+
+
+def flip(path: Path) -> None:
+    """Change one bit in the middle of a file, whoever may write to it."""
+    data = bytearray(path.read_bytes())
+    data[len(data) // 2] ^= 0x10
+    path.chmod(0o600)
+    path.write_bytes(data)
+
+
+def git(folder: Path, *arguments: str, stdin: bytes = b"") -> bytes:
+    """What git, as it is installed here, prints of a repository."""
+    command = ["git", "--git-dir", str(folder), *arguments]
+    return subprocess.run(command, check=True, capture_output=True, input=stdin).stdout

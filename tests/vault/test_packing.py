@@ -18,13 +18,9 @@ from showvault.vault.packing import (
     unmark_pack,
     write_pack,
 )
+from tests.vault.builders import git
 
 CONTENTS = st.lists(st.binary(max_size=5000) | st.binary(max_size=3).map(lambda b: b * 9000))
-
-
-def git(folder: Path, *arguments: str, stdin: bytes = b"") -> bytes:
-    command = ["git", "--git-dir", str(folder), *arguments]
-    return subprocess.run(command, check=True, capture_output=True, input=stdin).stdout
 
 
 @pytest.fixture(scope="module")

@@ -12,7 +12,7 @@ from showvault.vault.housekeeping import housekeep
 from showvault.vault.packing import proves_whole
 from showvault.vault.versions import list_versions
 from tests.faults.failing_disk import FailingDisk
-from tests.vault.builders import keep, make_vault, opened, parts_of
+from tests.vault.builders import flip, keep, make_vault, opened, parts_of
 
 PARTS = {"show/1.json": b"one" * 100}
 
@@ -31,13 +31,6 @@ def folder(tmp_path: Path) -> Path:
 def newest_pack(folder: Path) -> Path:
     name = (folder / "journal").read_text().splitlines()[-1].split(" ")[3]
     return folder / f"history.git/objects/pack/pack-{name}.pack"
-
-
-def flip(path: Path) -> None:
-    data = bytearray(path.read_bytes())
-    data[len(data) // 2] ^= 0x10
-    path.chmod(0o600)
-    path.write_bytes(data)
 
 
 def take_away(path: Path) -> None:

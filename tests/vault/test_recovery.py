@@ -13,7 +13,7 @@ from showvault.vault.checking import check_vault, mend_vault
 from showvault.vault.housekeeping import fold_packs, housekeep
 from showvault.vault.store import LABELS, MAIN
 from showvault.vault.versions import list_versions
-from tests.vault.builders import keep, make_vault, opened, parts_of
+from tests.vault.builders import flip, keep, make_vault, opened, parts_of
 
 BLAMED = """#!/bin/sh
 for word; do
@@ -35,13 +35,6 @@ def folder(tmp_path: Path) -> Path:
 def packs(folder: Path) -> list[Path]:
     found = (folder / "history.git/objects/pack").glob("*.pack")
     return sorted(found, key=lambda path: path.stat().st_mtime_ns)
-
-
-def flip(path: Path) -> None:
-    data = bytearray(path.read_bytes())
-    data[len(data) // 2] ^= 0x10
-    path.chmod(0o600)
-    path.write_bytes(data)
 
 
 def lose_the_journal(folder: Path) -> None:

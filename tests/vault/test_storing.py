@@ -12,6 +12,7 @@ from showvault.files.disk import DISK
 from showvault.vault.parts import blob_id
 from showvault.vault.storing import NewCommit, store_commit
 from showvault.vault.trees import NO_TREE, Tree, make_trees, object_id, tree_after
+from tests.vault.builders import git
 
 NAMES = st.sampled_from(["a", "a.b", "a-b", "a0", "ab", "b", "é"])
 PATHS = st.lists(NAMES, min_size=1, max_size=3).map("/".join)
@@ -49,11 +50,6 @@ def repository(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("commits") / "some.git"
     subprocess.run(["git", "init", "-q", "--bare", str(folder)], check=True)
     return folder
-
-
-def git(folder: Path, *arguments: str, stdin: bytes = b"") -> bytes:
-    command = ["git", "--git-dir", str(folder), *arguments]
-    return subprocess.run(command, check=True, capture_output=True, input=stdin).stdout
 
 
 @pytest.mark.parametrize("size", [3, 500_000])

@@ -12,13 +12,9 @@ from showvault.files.disk import DISK
 from showvault.vault.packing import INDEX_HEAD, pack_object, write_pack
 from showvault.vault.parts import blob_id
 from showvault.vault.unpacking import MOST_BYTES, MOST_OBJECTS, read_whole_blobs
+from tests.vault.builders import git
 
 CUES = [b'{"label": "cue %d", "fade_in": 3}' % number * (number + 1) for number in range(60)]
-
-
-def git(folder: Path, *arguments: str, stdin: bytes = b"") -> bytes:
-    command = ["git", "--git-dir", str(folder), *arguments]
-    return subprocess.run(command, check=True, capture_output=True, input=stdin).stdout
 
 
 @pytest.fixture
