@@ -5,7 +5,7 @@ is, and one note names what they did not look at. The order depends on the show 
 warnings, notes, each in the order of the rules and of the show.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from showvault.check import (
     blocks,
@@ -70,26 +70,36 @@ def find_problems(data: bytes) -> list[Finding]:
 
     Raises NotWholeError where the bytes stop before their end.
     """
+    return sorted(survey(data), key=lambda finding: SEVERITIES.index(finding.severity))
+
+
+def survey(data: bytes) -> Iterator[Finding]:
+    """Yield what find_problems returns, one by one, in the order of the rules.
+
+    Raises NotWholeError where the bytes stop before their end.
+    """
     faults = find_faults_in_order(data)
     if not faults:
         try:
-            return _in_order([], Contents(decode_show(data)), RULES + RULES_OF_LOOKS)
+            contents = Contents(decode_show(data))
         except NotUnderstoodError as error:
             faults = error.faults
-    findings = [_of_fault(fault) for fault in faults]
+        else:
+            yield from _follow(RULES + RULES_OF_LOOKS, contents)
+            return
+    yield from map(_of_fault, faults)
     cut = cut_into_parts(data)
     if cut is None:
-        return [*findings, note("not-looked-at", (), "nothing but the format was looked at")]
+        yield note("not-looked-at", (), "nothing but the format was looked at")
+        return
     contents = contents_as_far_as_understood(cut)
-    return _in_order([*findings, _not_looked_at(contents)], contents, RULES)
+    yield _not_looked_at(contents)
+    yield from _follow(RULES, contents)
 
 
-def _in_order(
-    findings: list[Finding], contents: Contents, rules: tuple[Rule, ...]
-) -> list[Finding]:
+def _follow(rules: Iterable[Rule], contents: Contents) -> Iterator[Finding]:
     for rule in rules:
-        findings += rule(contents)
-    return sorted(findings, key=lambda finding: SEVERITIES.index(finding.severity))
+        yield from rule(contents)
 
 
 def _of_fault(fault: Fault) -> Finding:
