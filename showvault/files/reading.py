@@ -92,6 +92,14 @@ def identify(path: Path) -> FileIdentity | None:
         raise DiskError.from_os(error, "look at", path) from error
 
 
+def is_gone(path: Path) -> bool:
+    """Whether nothing stands at ``path``; what nobody here may look at counts as there."""
+    try:
+        return identify(path) is None
+    except DiskError:
+        return False
+
+
 def read_settled(path: Path, *, limit: int = LIMIT, disk: FileSystem = DISK) -> SettledFile:
     """Read the whole of ``path``, at most ``limit`` bytes, as it is at one moment.
 

@@ -16,7 +16,7 @@ from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
-from showvault.files.reading import SettledFile
+from showvault.files.reading import SettledFile, is_gone
 from showvault.flows.aftercheck import check_kept
 from showvault.flows.describing import Describer
 from showvault.flows.formats_beside import say_another_format
@@ -242,7 +242,7 @@ class Keeper:
         """Tell whether a file lies in a watched place yet; one kept before a restore does not."""
         path = Path(file.path)
         watched = map(Path, self.vault.description.watched)
-        return any(map(path.is_relative_to, watched)) and path.exists()
+        return any(map(path.is_relative_to, watched)) and not is_gone(path)
 
     def _set_aside(self, file: SettledFile, reason: str, when: datetime) -> SetAside | Unchanged:
         self.known.look_again()

@@ -12,6 +12,7 @@ from showvault.files.reading import (
     NotAPlainFileError,
     StillChangingError,
     identify,
+    is_gone,
     read_settled,
 )
 
@@ -151,3 +152,12 @@ def test_a_place_that_cannot_be_looked_at_is_told_and_is_not_taken_for_gone(tmp_
     for path in (tmp_path / "circle" / "show.json", tmp_path / ("x" * 400)):
         with pytest.raises(DiskError, match="could not look at"):
             identify(path)
+
+
+@posix
+def test_a_file_is_gone_only_where_that_can_be_seen(tmp_path: Path) -> None:
+    (tmp_path / "show.json").write_bytes(b"{}")
+    (tmp_path / "circle").symlink_to("circle")
+    assert not is_gone(tmp_path / "show.json")
+    assert not is_gone(tmp_path / "circle" / "show.json")
+    assert is_gone(tmp_path / "other.json")

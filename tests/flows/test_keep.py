@@ -144,6 +144,17 @@ def test_a_file_that_left_the_folder_is_not_part_of_the_next_version(room: Room)
     assert [file.name for file in kept.version.files] == ["evening.json"]
 
 
+def test_a_file_that_nobody_may_look_at_any_more_is_carried_along_and_stops_no_save(room: Room):
+    (room.shows / "sub").mkdir()
+    closed = room.save(b"closed", "sub/evening.desk")
+    room.keep(room.save(a_save(50)), closed)
+    closed.unlink()
+    closed.parent.rmdir()
+    closed.parent.symlink_to("sub")  # a link that leads to itself: nobody can look behind it
+    kept = room.keep(room.save(a_save(65)))
+    assert {file.name for file in kept.version.files} == {"evening.json", "evening.desk"}
+
+
 def test_a_second_production_is_pointed_out_and_does_not_become_the_show(room: Room):
     room.keep(room.save(a_save(50, title="Evening")))
     other = (
