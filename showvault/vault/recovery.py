@@ -24,6 +24,7 @@ from showvault.vault.journal import (
     read_journal,
     read_journal_end,
 )
+from showvault.vault.kinds import settle_kinds
 from showvault.vault.lacking import find_lacking
 from showvault.vault.layout import VaultPaths
 from showvault.vault.packing import pack_object
@@ -53,9 +54,10 @@ def recover(paths: VaultPaths, store: Store, *, holding: int, now: float) -> lis
     Raises DiskError, GitError; what was mended until then stays mended.
     """
     disk = store.disk
-    for folder in (paths.ring, paths.second, paths.quarantine):
+    repairs = settle_kinds(paths, disk)
+    for folder in (paths.ring, paths.second):
         make_folder_durably(folder, disk=disk)
-    repairs = [*sweep(paths, disk, now), *mend_frame(paths, store)]
+    repairs += [*sweep(paths, disk, now), *mend_frame(paths, store)]
     repairs += settle_packs(paths, store, holding)
     repairs += settle_labels(paths, store, holding=holding, now=now)
     repairs += _settle_main(paths, store, holding)
@@ -70,7 +72,8 @@ def recover_thoroughly(
 
     What is gone for good is asked of ``rebuild``.
     """
-    repairs = [*mend_frame(paths, store), *mend_packs(paths, store, holding)]
+    repairs = [*settle_kinds(paths, store.disk), *mend_frame(paths, store)]
+    repairs += mend_packs(paths, store, holding)
     repairs += _rebuild(paths, store, rebuild)
     try:
         head = store.head()
