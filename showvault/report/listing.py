@@ -14,8 +14,8 @@ def listing_text(versions: Sequence[Version], now: datetime, width: int) -> str:
         return "nothing is kept yet"
     rows = [
         (
-            str(version.number),
-            say_moment(version.moment, now),
+            str(version.number or "?"),
+            say_moment(version.moment, now) if version.number else "",
             version.who,
             _state(version),
             _what(version),
@@ -37,6 +37,8 @@ def say_version(version: Version, now: datetime) -> str:
 
 
 def _state(version: Version) -> str:
+    if not version.number:
+        return "damaged"
     if not version.good:
         return "set aside"
     return "good" if version.understood else "good, not understood"
@@ -46,4 +48,6 @@ def _what(version: Version) -> str:
     label = f"«{version.label}» " if version.label else ""
     lag = find_lag(version)
     behind = f"[desk file {say_age(lag.lag)} newer: not described] " if lag else ""
+    if not version.number:
+        return f"{label}{version.reason}: showvault verify --mend"
     return label + behind + version.summary

@@ -26,6 +26,11 @@ def glance_at_vault(vault: Vault, versions: list[Version]) -> list[Damage]:
         if not _ends_as_named(packs / name)
     ]
     damages += [
+        Damage("history", f"the index of the pack {name} is cut off or overwritten")
+        for name in sorted(here)
+        if not _index_ends_as_named(packs / name)
+    ]
+    damages += [
         Damage("second", f"the second copy of the pack {name} has another size")
         for name in sorted(list_second(vault.paths, vault.disk) & here)
         if _size(packs / name) != _size(vault.paths.second / name)
@@ -47,12 +52,21 @@ def _glance_at_ring(vault: Vault, versions: list[Version]) -> list[Damage]:
 
 
 def _ends_as_named(pack: Path) -> bool:
+    return _told_at(pack, -20) == pack.stem.removeprefix("pack-")
+
+
+def _index_ends_as_named(pack: Path) -> bool:
+    """Before its own sum an index tells that of its pack (git, gitformat-pack)."""
+    return _told_at(pack.with_suffix(".idx"), -40) == pack.stem.removeprefix("pack-")
+
+
+def _told_at(path: Path, place: int) -> str:
     try:
-        with pack.open("rb") as file:
-            file.seek(-20, 2)
-            return file.read().hex() == pack.stem.removeprefix("pack-")
+        with path.open("rb") as file:
+            file.seek(place, 2)
+            return file.read(20).hex()
     except OSError:
-        return False
+        return ""
 
 
 def _size(path: Path) -> int:

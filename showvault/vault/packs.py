@@ -30,6 +30,8 @@ def settle_packs(paths: VaultPaths, store: Store, holding: int) -> list[Repair]:
     known = known_packs(read_journal_end(paths.journal))
     here = store.pack_names()
     repairs = _bring_back_packs(paths, store, known - here, holding)
+    for name in sorted(_without_index(paths, known & here, store.disk)):
+        repairs += _mend_pack(paths, store, name, holding)
     unknown = sorted(here - known)
     for name in unknown:
         _index_again(store, _place(paths, name), holding)
@@ -111,6 +113,11 @@ def _put_second(paths: VaultPaths, store: Store, name: str, holding: int) -> boo
     _index_again(store, pack, holding)
     store.sync_packs()
     return pack_is_whole(store, pack)
+
+
+def _without_index(paths: VaultPaths, names: frozenset[str], disk: FileSystem) -> list[str]:
+    indexed = {name.removesuffix(".idx") for name in list_folder(paths.packs, disk)}
+    return [name for name in names if name.removesuffix(".pack") not in indexed]
 
 
 def _index_again(store: Store, pack: Path, holding: int) -> None:

@@ -189,6 +189,20 @@ def test_a_pack_that_lost_its_index_gets_a_new_one(vault_folder: Path) -> None:
     assert list((vault_folder / "quarantine").iterdir()) == []
 
 
+def test_an_older_pack_that_lost_its_index_gets_a_new_one_at_the_next_opening(
+    vault_folder: Path,
+) -> None:
+    """Nothing asked for the pack, so git would not have missed the index."""
+    name = (vault_folder / "journal").read_text().split("\n")[0].split(" ")[3]
+    first = vault_folder / "history.git/objects/pack" / f"pack-{name}.pack"
+    first.with_suffix(".idx").chmod(0o600)
+    first.with_suffix(".idx").unlink()
+    with opened(vault_folder) as vault:
+        assert list(map(str, vault.repairs)) == ["a damaged index of the history was made anew"]
+        assert [version.number for version in list_versions(vault.store)] == [4, 3, 2, 1]
+    assert first.with_suffix(".idx").exists()
+
+
 def test_a_flipped_bit_of_the_newest_pack_costs_no_older_version(
     vault_folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

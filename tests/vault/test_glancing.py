@@ -45,6 +45,17 @@ def test_a_pack_that_is_cut_off_or_overwritten_is_seen_by_its_end(vault: Vault) 
         )
 
 
+def test_an_index_that_is_cut_off_or_gone_is_seen_by_its_end(vault: Vault) -> None:
+    pack = pack_of(vault)
+    index = pack.with_suffix(".idx")
+    index.chmod(0o600)
+    for damage in (index.read_bytes()[:-3], b"short", b"", None):
+        index.unlink() if damage is None else index.write_bytes(damage)
+        assert glanced(vault) == [
+            ("history", f"the index of the pack {pack.name} is cut off or overwritten")
+        ]
+
+
 def test_a_second_copy_of_another_size_is_seen(vault: Vault) -> None:
     (second,) = vault.paths.second.iterdir()
     second.chmod(0o600)
