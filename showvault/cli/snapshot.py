@@ -69,6 +69,8 @@ def command(
             give_name(vault, taken.newest, on_one_line([label]), who=keeper.who)
         for sentence in keeper.afterwards():
             warn(sentence)
+    for passed_over in taken.unreadable:
+        warn(f"{passed_over} is not looked into: this user may not read it")
     for failed, error in taken.failed:
         warn(f"{failed.name} is not kept: {error}")
     if taken.failed:

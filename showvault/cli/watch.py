@@ -76,7 +76,7 @@ def command(
 
 
 def _make_session(vault: "Vault", who: str | None, remind: int | None, poll: bool) -> "Session":
-    from showvault.flows.candidates import find_saves
+    from showvault.flows.candidates import Candidates
     from showvault.flows.protection import find_lag
     from showvault.watch.choosing import notifier_for
     from showvault.watch.clock import MachineClock
@@ -87,15 +87,17 @@ def _make_session(vault: "Vault", who: str | None, remind: int | None, poll: boo
         watched, force_polling="you asked for it with --poll" if poll else ""
     )
     keeper = make_keeper(vault, who)
+    candidates = Candidates(watched, without=vault.folder)
     return Session(
         watched,
-        lambda: list(find_saves(watched, without=vault.folder)),
+        candidates,
         keeper,
         notifier,
         MachineClock(),
         remind_minutes=remind or vault.description.settings.remind_minutes,
         polling_because=polling,
         lag=lambda: find_lag(keeper.known.newest_good),
+        unreadable=lambda: [path for path in candidates.unreadable if path not in watched],
     )
 
 

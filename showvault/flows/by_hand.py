@@ -35,6 +35,8 @@ class Taken:
     set_aside: tuple[SetAside, ...]
     failed: tuple[tuple[Path, ShowvaultError], ...]
     """Files that could not be read, and why; the others were kept all the same."""
+    unreadable: tuple[Path, ...] = ()
+    """Folders that this user may not look into."""
 
     @property
     def newest(self) -> Version | None:
@@ -58,7 +60,9 @@ def snapshot(keeper: Keeper, roots: Sequence[Path], *, when: datetime, saying: S
     failed: list[tuple[Path, ShowvaultError]] = []
     whole: list[SettledFile] = []
     aside: list[SetAside] = []
-    for path in find_saves(roots, without=keeper.vault.folder):
+    unreadable: list[Path] = []
+    folder = keeper.vault.folder
+    for path in find_saves(roots, without=folder, unreadable=unreadable.append):
         try:
             file = read_settled(path)
         except ShowvaultError as error:
@@ -76,4 +80,4 @@ def snapshot(keeper: Keeper, roots: Sequence[Path], *, when: datetime, saying: S
         raise NothingToKeepError(roots)
     kept = tuple(one for one in outcomes if isinstance(one, Kept))
     same = tuple(one for one in outcomes if isinstance(one, Unchanged))
-    return Taken(kept, same, tuple(aside), tuple(failed))
+    return Taken(kept, same, tuple(aside), tuple(failed), tuple(unreadable))

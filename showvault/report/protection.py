@@ -3,6 +3,7 @@
 from datetime import datetime, timedelta
 from typing import Any
 
+from showvault.files.lock import Holder
 from showvault.flows.protection import DeskFileAhead, Protection
 from showvault.report.records import version_record
 from showvault.report.terminal import safe, say_age, say_ago, say_moment
@@ -31,7 +32,10 @@ def protection_text(protection: Protection, now: datetime) -> str:
         lines.append(f"last save seen: {say_moment(protection.last_save, now)}")
     if protection.unkept:
         names = ", ".join(safe(path.name) for path in protection.unkept[:3])
-        lines.append(f"NOT KEPT YET: {names} (showvault snapshot keeps it now)")
+        why = ": showvault watch says why" if protection.late else ""
+        lines.append(f"NOT KEPT YET: {names}{why} (showvault snapshot keeps it now)")
+    for folder in protection.unreadable:
+        lines.append(f"NOT LOOKED INTO: {safe(str(folder))} (this user may not read it)")
     if protection.broken:
         names = ", ".join(safe(path.name) for path in protection.broken[:3])
         lines.append(f"NOT WHOLE as it was saved last: {names}. SAVE AGAIN.")
@@ -87,6 +91,8 @@ def protection_record(protection: Protection) -> dict[str, Any]:
         "last_save": protection.last_save.isoformat() if protection.last_save else None,
         "not_whole": [str(path) for path in protection.broken],
         "not_kept": [str(path) for path in protection.unkept],
+        "not_looked_into": [str(path) for path in protection.unreadable],
+        "late": [str(path) for path in protection.late],
         "damage": [str(damage) for damage in protection.damages],
         "desk_file_ahead": ahead_record(protection.ahead) if protection.ahead else None,
     }
@@ -102,13 +108,16 @@ def _headline(protection: Protection, now: datetime) -> str:
     if watcher is None:
         return f"NOT PROTECTED: nothing watches {watched} (start it with: showvault watch)"
     state = "PROTECTED" if protection.protected else "NOT PROTECTED"
-    how_long = _how_long(datetime.fromisoformat(str(watcher.since)), now)
-    return f"{state}: {watched}, watched by process {watcher.pid} {how_long}"
+    late = ", but what was saved is NOT KEPT" if protection.late else ""
+    return f"{state}: {watched}, watched by process {watcher.pid}{_how_long(watcher, now)}{late}"
 
 
-def _how_long(since: datetime, now: datetime) -> str:
-    age = say_age(max(now - since, timedelta()))
-    return f"since {age}" if age == "just now" else f"for {age}"
+def _how_long(watcher: Holder, now: datetime) -> str:
+    try:
+        age = say_age(max(now - datetime.fromisoformat(watcher.since), timedelta()))
+    except (ValueError, TypeError):  # what it wrote of itself is damaged
+        return ""
+    return f" since {age}" if age == "just now" else f" for {age}"
 
 
 def _show_lines(good: Version, show: Version | None, now: datetime) -> list[str]:

@@ -3,12 +3,13 @@
 Seconds are those of a monotonic clock; the wall clock is only compared with it.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Iterator
 from datetime import datetime
 from pathlib import Path
 from typing import Protocol
 
-from showvault.watch.events import ClockJumped, DeskFileAhead, Reminder
+from showvault.files.disk import shown
+from showvault.watch.events import ClockJumped, DeskFileAhead, Note, Reminder
 
 JUMP = 60.0
 """Seconds by which the wall clock may leave the monotonic one between two looks at both."""
@@ -98,3 +99,19 @@ class ClockWatch:
         if abs(jump) <= JUMP:
             return None
         return ClockJumped(time=moment, seconds=jump)
+
+
+class BlindSpots:
+    """Tells once of each folder in the watched places that this user may not look into."""
+
+    def __init__(self, unreadable: Callable[[], Collection[Path]]) -> None:
+        self._unreadable = unreadable
+        self._told: frozenset[Path] = frozenset()
+
+    def look(self, moment: datetime) -> Iterator[Note]:
+        """What there is to tell; a folder that can be read again is told of when it cannot."""
+        now = frozenset(self._unreadable())
+        for folder in sorted(now - self._told):
+            text = f"{shown(folder)} is not looked into: this user may not read it"
+            yield Note(time=moment, text=f"{text}; what is saved there is NOT KEPT")
+        self._told = now

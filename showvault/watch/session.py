@@ -7,12 +7,12 @@
 - When asked to stop it finishes what is under way: a file that is still settling is waited for.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from pathlib import Path
 
 from showvault.errors import ShowvaultError
 from showvault.files.reading import FileIdentity, identify
-from showvault.watch.alarms import ClockWatch, ExportWatch, Lag, SaveReminder
+from showvault.watch.alarms import BlindSpots, ClockWatch, ExportWatch, Lag, SaveReminder
 from showvault.watch.events import (
     Finishing,
     FolderAway,
@@ -61,8 +61,8 @@ class Session:
     """Watches ``watched`` and keeps what settles there. Iterate over `events` to let it work.
 
     ``candidates`` lists the files that count, without reading them; ``lag`` tells whether the
-    desk's own file is ahead of its export; ``polling_because`` is empty where the system's notices
-    are to be used.
+    desk's own file is ahead of its export; ``unreadable`` lists the folders that ``candidates``
+    could not look into; ``polling_because`` is empty where the system's notices are to be used.
     """
 
     def __init__(
@@ -76,6 +76,7 @@ class Session:
         remind_minutes: int = 20,
         polling_because: str = "",
         lag: Callable[[], Lag | None] = lambda: None,
+        unreadable: Callable[[], Collection[Path]] = tuple,
         look: Callable[[Path], FileIdentity | None] = identify,
         in_use: Callable[[Path], bool] = is_open_for_writing,
     ) -> None:
@@ -90,6 +91,7 @@ class Session:
         self._saving = Saving(keeper, self._settling, kinds, clock)
         self._reminder = SaveReminder(remind_minutes, clock.monotonic(), clock.wall())
         self._exports = ExportWatch(lag)
+        self._blind_spots = BlindSpots(unreadable)
         self._others = OthersVersions(keeper.newest)
         self._clocks = ClockWatch(clock.monotonic(), clock.wall())
         self._awaited: dict[Path, FileIdentity] | None = {}
@@ -135,6 +137,7 @@ class Session:
             if self._awaited is None or not isinstance(event, SavedUnchanged):
                 yield event  # at the start most files are as they were: that is not a save
             yield from self._follow_up(event)
+        yield from self._blind_spots.look(self._clock.wall())
         yield from self._ready_when_all_is_safe()
         yield from self._alarms()
 

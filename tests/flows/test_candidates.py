@@ -1,9 +1,12 @@
 import os
+import sys
+import tempfile
 from pathlib import Path
 
 import pytest
 
-from showvault.flows.candidates import find_saves, is_save
+from showvault.flows.candidates import Candidates, find_saves, is_save
+from tests.fakes import without_the_rights_of_root
 
 
 @pytest.mark.parametrize("name", ["evening.json", "v12", "desk.file", "Übergabe 2.json"])
@@ -30,6 +33,30 @@ def test_links_pipes_and_missing_places_are_passed_over(tmp_path: Path):
     (tmp_path / "link.json").symlink_to("/etc/hostname")
     (tmp_path / "round").symlink_to(tmp_path)
     assert list(find_saves([tmp_path, tmp_path / "gone"], without=tmp_path / "vault")) == []
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such permissions")
+def test_a_folder_that_may_not_be_read_is_told_and_the_rest_is_found(tmp_path: Path):
+    with tempfile.TemporaryDirectory() as name:  # one whose path anybody may go
+        shows = Path(name)
+        shows.chmod(0o755)
+        (shows / "a.json").write_bytes(b"x")
+        (shows / "b").mkdir(mode=0)
+        (shows / "c.json").write_bytes(b"x")
+        candidates = Candidates([shows], without=tmp_path)
+        with without_the_rights_of_root():
+            assert candidates() == [shows / "a.json", shows / "c.json"]
+        assert candidates.unreadable == (shows / "b",)
+        (shows / "b").chmod(0o755)
+        candidates()
+        assert candidates.unreadable == ()
+
+
+def test_a_place_that_cannot_even_be_looked_at_is_told(tmp_path: Path):
+    nowhere, unreadable = tmp_path / ("x" * 400), []
+    found = find_saves([nowhere, tmp_path], without=tmp_path, unreadable=unreadable.append)
+    assert (list(found), unreadable) == ([], [nowhere])
+    assert list(find_saves([nowhere], without=tmp_path)) == []
 
 
 def test_a_folder_that_goes_while_it_is_looked_into_yields_nothing(tmp_path: Path):

@@ -1,15 +1,22 @@
+import contextlib
 import dataclasses
 import os
-from datetime import timedelta
+import sys
+import tempfile
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
+import msgspec
 import pytest
 from msgspec.structs import replace
 
+from showvault.files.lock import Holder
 from showvault.files.reading import LIMIT, read_settled
 from showvault.flows.protection import desk_file_ahead, look_at_protection
 from showvault.vault.publishing import publish_version
 from showvault.vault.versions import VersionFile
-from tests.flows.rooms import Room, a_save
+from tests.fakes import without_the_rights_of_root
+from tests.flows.rooms import Room, a_save, open_room
 from tests.vault.builders import START, pending
 
 
@@ -29,6 +36,81 @@ def test_a_watcher_protects_while_its_folder_is_there(room: Room):
         protection = look_at_protection(room.vault)
         assert not protection.protected
         assert protection.missing == (room.shows,)
+
+
+def in_a_minute() -> datetime:
+    return datetime.now(UTC) + timedelta(minutes=1)
+
+
+def test_a_watcher_that_has_not_kept_what_rests_for_long_does_not_protect(room: Room):
+    """The disk of the vault is full, say: the watcher lives, and nothing is kept."""
+    room.keep(room.save(a_save(50)))
+    with room.vault.watch_lock() as lock:
+        room.save(a_save(65))
+        room.vault.clock = lambda: datetime.now(UTC)
+        protection = look_at_protection(room.vault)
+        assert (protection.protected, protection.late) == (True, ())
+        room.vault.clock = in_a_minute
+        protection = look_at_protection(room.vault)
+        assert (protection.protected, protection.late) == (False, protection.unkept)
+        began = in_a_minute() - timedelta(seconds=5)
+        holder = Holder(lock.descriptor, "desk", began.isoformat(), "showvault watch")
+        text = room.vault.paths.locks / "watcher.holder"
+        text.write_bytes(msgspec.json.encode(holder))
+        assert look_at_protection(room.vault).protected  # one that began just now may keep it yet
+        text.write_bytes(b"?")
+        assert not look_at_protection(room.vault).protected
+        room.keep(room.shows / "evening.json")
+        assert look_at_protection(room.vault).protected
+
+
+def test_what_is_too_large_for_any_version_is_named_and_takes_nobodys_protection(room: Room):
+    room.keep(room.save(a_save(50)))
+    large = room.shows / "recording.bin"
+    with room.vault.watch_lock(), large.open("wb") as file:
+        file.truncate(LIMIT + 1)
+        room.vault.clock = in_a_minute
+        protection = look_at_protection(room.vault)
+        assert (protection.protected, protection.unkept) == (True, (large,))
+
+
+def test_a_file_in_the_place_of_a_folder_of_saves_is_not_protected(room: Room):
+    room.keep(room.save(a_save(50)))
+    room.shows.rename(room.shows.with_name("away"))
+    room.shows.write_bytes(b"")
+    with room.vault.watch_lock():
+        assert look_at_protection(room.vault).missing == (room.shows,)
+
+
+def test_a_place_that_cannot_even_be_looked_at_is_not_protected(room: Room):
+    nowhere = room.shows / ("x" * 400)
+    room.vault.description = replace(room.vault.description, watched=(str(nowhere),))
+    assert look_at_protection(room.vault).missing == (nowhere,)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such permissions")
+def test_a_folder_nobody_may_look_into_is_named_and_missed_where_saves_lay_in_it():
+    """Such as the `lost+found` of a medium: it is named, and costs no protection."""
+    with tempfile.TemporaryDirectory() as name:
+        Path(name).chmod(0o777)
+        with without_the_rights_of_root(), contextlib.closing(open_room(Path(name))) as rooms:
+            room = next(rooms)
+            inner = {name: room.shows / name for name in ("act 1", "listed", "lost+found")}
+            for folder in inner.values():
+                folder.mkdir()
+            room.keep(room.save(a_save(50), "act 1/evening.json"), room.save(b"closed", "a.desk"))
+            room.save(b"x", "listed/b.json")
+            inner["listed"].chmod(0o444)
+            inner["lost+found"].chmod(0)
+            with room.vault.watch_lock():
+                protection = look_at_protection(room.vault)
+                assert (protection.protected, protection.missing) == (True, ())
+                assert protection.unreadable == (inner["lost+found"],)
+                inner["act 1"].chmod(0)
+                protection = look_at_protection(room.vault)
+                assert (protection.protected, protection.missing) == (False, (inner["act 1"],))
+            for folder in inner.values():
+                folder.chmod(0o700)
 
 
 def test_a_save_that_no_version_holds_is_named(room: Room):

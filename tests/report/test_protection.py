@@ -32,6 +32,7 @@ def state(**fields: Any) -> Protection:
         "ring": 1,
         "last_save": NOW - timedelta(minutes=5),
         "unkept": (),
+        "late": (),
         "broken": (),
         "ahead": None,
     }
@@ -55,6 +56,30 @@ def test_a_watcher_that_began_a_moment_ago_or_by_a_clock_ahead_of_ours_is_told()
     for began in (NOW - timedelta(seconds=1), NOW + timedelta(minutes=9)):
         headline = lines(watcher=Holder(123, "desk", began.isoformat(), "showvault watch"))[0]
         assert headline.endswith("watched by process 123 since just now")
+
+
+def test_a_watcher_that_keeps_nothing_is_said_first() -> None:
+    said = lines(unkept=(SHOWS / "a.json",), late=(SHOWS / "a.json",))
+    assert said[0] == (
+        "NOT PROTECTED: shows, watched by process 123 for 2 h, but what was saved is NOT KEPT"
+    )
+    assert "NOT KEPT YET: a.json: showvault watch says why (showvault snapshot keeps it now)" in (
+        said
+    )
+    assert protection_record(state(late=(SHOWS / "a.json",)))["late"] == ["/shows/a.json"]
+
+
+def test_a_watcher_whose_record_of_itself_is_damaged_is_told_all_the_same() -> None:
+    for since in ("?", "2026-11-24T20:00:00"):
+        assert lines(watcher=Holder(0, "?", since, "somebody"))[0] == (
+            "PROTECTED: shows, watched by process 0"
+        )
+
+
+def test_a_folder_that_nobody_may_look_into_is_named() -> None:
+    folder = SHOWS / "lost+found"
+    assert f"NOT LOOKED INTO: {folder} (this user may not read it)" in lines(unreadable=(folder,))
+    assert protection_record(state(unreadable=(folder,)))["not_looked_into"] == [str(folder)]
 
 
 def test_a_version_of_a_desk_file_alone_does_not_hide_what_the_show_changed_last() -> None:

@@ -29,6 +29,7 @@ class Evening:
         self.keeper = NotingKeeper()
         self.told: list[WatchEvent] = []
         self.lag: SomeLag | None = None
+        self.unreadable: list[Path] = []
         self.session: Session | None = None
         self.out_of_reach: set[Path] = set()
         # Files get the machine's own times: watching begins long before them or long after.
@@ -44,6 +45,7 @@ class Evening:
             remind_minutes=remind_minutes,
             polling_because=polling_because,
             lag=lambda: self.lag,
+            unreadable=lambda: self.unreadable,
             look=self.look,
             in_use=lambda path: False,
         )

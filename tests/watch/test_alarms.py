@@ -6,7 +6,14 @@ from pathlib import Path
 import pytest
 
 from showvault.flows.protection import find_lag
-from showvault.watch.alarms import EXPORT_PATIENCE, JUMP, ClockWatch, ExportWatch, SaveReminder
+from showvault.watch.alarms import (
+    EXPORT_PATIENCE,
+    JUMP,
+    BlindSpots,
+    ClockWatch,
+    ExportWatch,
+    SaveReminder,
+)
 from showvault.watch.events import DeskFileAhead
 from tests.flows.rooms import Room, a_save, open_room
 
@@ -54,3 +61,19 @@ def test_a_desk_file_that_was_kept_ahead_of_its_export_is_told_once_with_how_muc
         time=NOW, desk_file=desk, export=show, seconds=12_600.0
     )
     assert exports.ask(EXPORT_PATIENCE + 1, NOW) is None
+
+
+def test_a_folder_that_cannot_be_looked_into_is_told_once_and_again_after_it_could_be() -> None:
+    unreadable = [Path("/shows/b"), Path("/shows/a")]
+    spots = BlindSpots(lambda: unreadable)
+    told = [note.text for note in spots.look(NOW)]
+    assert [text.partition(" is not looked into: this user")[0] for text in told] == [
+        "/shows/a",
+        "/shows/b",
+    ]
+    assert "what is saved there is NOT KEPT" in told[0]
+    assert list(spots.look(NOW)) == []
+    back = unreadable.pop()
+    assert list(spots.look(NOW)) == []
+    unreadable.append(back)
+    assert [note.text for note in spots.look(NOW)] == told[:1]

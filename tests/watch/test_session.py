@@ -78,6 +78,13 @@ def test_nothing_there_is_ready_at_once(evening: Evening) -> None:
     assert evening.kinds() == [Ready]
 
 
+def test_a_folder_nobody_may_look_into_is_told_before_it_is_ready(evening: Evening) -> None:
+    evening.unreadable = [evening.folder / "lost+found"]
+    evening.begin()
+    evening.run(5)
+    assert evening.kinds() == [Note, Ready]
+
+
 def test_a_save_is_kept_with_its_number_and_hash(evening: Evening) -> None:
     evening.begin()
     show = evening.save("evening.json", "{}")
