@@ -134,7 +134,8 @@ def _moved(matches: Matches, old: Side, new: Side, pairs: "_Pairs") -> Iterator[
         for thing in old.parts
         if renames.new_name(thing) in new.parts
     )
-    stayed = find_stayed(renames, old, new, (pair for pair in both if not matches.lost(pair[0])))
+    left = (pair for pair in both if not matches.lost(pair[0]))
+    stayed = find_stayed(renames, old, new, left, matches.only_followed)
     runs = number_runs(matches.moved, list(old.things()), list(new.things()))
     for from_, thing in matches.moved.items():
         yield Moved(

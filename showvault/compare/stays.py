@@ -1,7 +1,8 @@
 """Which references still name a moved thing by its old number.
 
 Most of them stand in parts that did not change, so those are searched for the name as bytes, and
-only what holds it is decoded. A name spelled with JSON escapes is not found that way.
+only what holds it is decoded. A name spelled with JSON escapes is not found that way, nor one that
+is written with other blanks than all the others in its part, if those followed.
 """
 
 from collections import defaultdict
@@ -29,23 +30,32 @@ _HOLDERS: Mapping[Kind, tuple[Kind, ...]] = {
 }
 """What can name a thing of each kind."""
 
+_NOTHING: frozenset[Thing] = frozenset()
+
 Filter = Callable[[bytes], bool]
 
 
 def find_stayed(
-    renames: Renames, old: Side, new: Side, pairs: Iterable[tuple[Thing, Thing]]
+    renames: Renames,
+    old: Side,
+    new: Side,
+    pairs: Iterable[tuple[Thing, Thing]],
+    followed: Mapping[tuple[Thing, Thing], frozenset[Thing]],
 ) -> dict[Thing, list[Stayed]]:
     """Return the references that did not follow, for each moved thing (old name).
 
-    ``pairs`` are the old and new names of all things that are in both shows.
+    ``pairs`` are the old and new names of all things that are in both shows; ``followed`` are those
+    of them in which every reference to some moved things is known to have followed.
     """
     filters = _filters(renames)
+    nameable = {kind: _nameable(renames, kind) for kind in filters}
     stayed: dict[Thing, list[Stayed]] = defaultdict(list)
     if not filters:
         return stayed
     for before, after in pairs:
-        may_name = filters.get(after.kind, ())
-        if not any(holds(new.parts[after].data) for holds in may_name):
+        if nameable.get(after.kind, _NOTHING) <= followed.get((before, after), _NOTHING):
+            continue
+        if not any(holds(new.parts[after].data) for holds in filters[after.kind]):
             continue
         named = {
             (renames.new_path(path), target)
@@ -58,6 +68,11 @@ def find_stayed(
             if (path, target) in named or (renames.new_path(path), target) in named:
                 stayed[mover].append(Stayed(after, path))
     return stayed
+
+
+def _nameable(renames: Renames, holder: Kind) -> frozenset[Thing]:
+    """Return the moved things that a thing of some kind may name."""
+    return frozenset(one for one in renames.moved if holder in _HOLDERS.get(one.kind, ()))
 
 
 def _filters(renames: Renames) -> dict[Kind, list[Filter]]:

@@ -10,7 +10,7 @@ from pathlib import Path
 from showvault.files.reading import SettledFile
 from showvault.interchange.reader import Loss, Reader, Role
 from showvault.show.cutting import CutShow, cut_into_parts
-from showvault.show.recutting import cut_like
+from showvault.show.recutting import Recut, cut_like
 from showvault.show.writing import write_show
 from showvault.vault.versions import VersionFile
 
@@ -47,14 +47,19 @@ class Hashing:
 
 @dataclass(frozen=True)
 class IncomingFile:
-    """A settled file; ``cut`` is its neutral show, cut into parts, where it has one."""
+    """A settled file; ``recut`` is its neutral show, cut into parts, where it has one."""
 
     file: SettledFile
     hashing: Hashing
     role: Role
-    cut: CutShow | None = None
+    recut: Recut | None = None
     reader: str = ""
     notes: tuple[str, ...] = ()
+
+    @property
+    def cut(self) -> CutShow | None:
+        """The neutral show in parts, where there is one."""
+        return None if self.recut is None else self.recut.cut
 
     @property
     def path(self) -> str:
@@ -91,7 +96,7 @@ class IncomingFile:
     def as_opaque(self, note: str = "") -> "IncomingFile":
         """Return the file as one that is kept and not described: how it was read says nothing."""
         notes = (note,) if note else ()
-        return replace(self, role="opaque", cut=None, reader="", notes=notes)
+        return replace(self, role="opaque", recut=None, reader="", notes=notes)
 
 
 def name_of(path: Path | str) -> str:
@@ -113,12 +118,12 @@ def read_incoming(
     """
     reader = choose_reader(file.path.name, file.data)
     incoming = IncomingFile(file, Hashing(file.data), reader.role, reader=maker_of(reader))
-    cut = cut_like(file.data, last) if reader.role == "show" else None
     match reader.role:
         case "show":
-            if cut is None:
+            recut = cut_like(file.data, last)
+            if recut is None:
                 return incoming.as_opaque("kept as it is: its parts cannot be told apart")
-            return replace(incoming, cut=cut)
+            return replace(incoming, recut=recut)
         case "source":
             return _read_source(incoming, reader)
         case _:
@@ -135,7 +140,7 @@ def _read_source(incoming: IncomingFile, reader: Reader) -> IncomingFile:
         thing.kind == "cue" and b'"levels"' in cut.parts[name] for thing, name in cut.names.items()
     ):
         return incoming.as_opaque()  # a patch or a cue sheet alone is no show
-    return replace(incoming, cut=cut, notes=(*result.notes, *_say_losses(result.losses)))
+    return replace(incoming, recut=Recut(cut), notes=(*result.notes, *_say_losses(result.losses)))
 
 
 def _say_losses(losses: Sequence[Loss]) -> Iterator[str]:

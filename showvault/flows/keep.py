@@ -29,6 +29,7 @@ from showvault.flows.succession import Succession, after_held, after_stored
 from showvault.flows.words import find_words
 from showvault.show.cutting import CutShow
 from showvault.show.reading import Wholeness
+from showvault.show.recutting import Recut
 from showvault.vault.checking import mend_vault
 from showvault.vault.git import DamagedHistoryError
 from showvault.vault.housekeeping import housekeep
@@ -171,7 +172,7 @@ class Keeper:
         if known.newest_show is not None:
             fresh = [one.after_reader(known.newest_show.reader) for one in fresh]
         show = next((one for one in fresh if one.cut is not None), None)
-        following = None if show is None or show.cut is None else self._follow(show.cut)
+        following = None if show is None or show.recut is None else self._follow(show.recut)
         version = publish_version(self.vault, self._pending(fresh, show, following, when, saying))
         known.learn(version)
         if following is not None:
@@ -217,12 +218,12 @@ class Keeper:
             ),
         )
 
-    def _follow(self, cut: CutShow) -> Succession:
+    def _follow(self, recut: Recut) -> Succession:
         """Hold a show against the last one, in memory if that is still the last."""
         newest = self.known.newest_show
         if self._held is not None and newest is not None and self._held.commit == newest.commit:
-            return after_held(self._held.cut, cut)
-        return after_stored(self.vault.store.tree(self.known.head), cut)
+            return after_held(self._held.cut, recut)
+        return after_stored(self.vault.store.tree(self.known.head), recut.cut)
 
     def _files(
         self, fresh: Sequence[IncomingFile], show: IncomingFile | None

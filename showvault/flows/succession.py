@@ -5,13 +5,16 @@ hash or a look into the store; equal parts are then shared, not held twice.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from showvault.flows.describing import ReadBlob, Sides
 from showvault.flows.stored import SHOW_FOLDER, SKELETON, parts_in_tree
+from showvault.show.addressing import Thing
 from showvault.show.cutting import CutShow
-from showvault.show.moved_presets import NO_MOVES, PresetMoves, find_moved_presets
+from showvault.show.moved_presets import PresetMoves, find_moved_presets
 from showvault.show.parts import ShowParts, parts_of
+from showvault.show.recutting import Recut
+from showvault.show.renaming import Texts
 from showvault.vault.store import blob_id
 
 
@@ -28,8 +31,8 @@ class Succession:
     """The show before and this one, to be compared."""
     last: CutShow | None = None
     """The show before, where it is still in memory."""
-    presets: PresetMoves = NO_MOVES
-    """What presets moved, as far as that is plain, and what followed them."""
+    renamed: Mapping[Thing, Texts] = field(default_factory=dict)
+    """Things in which nothing but these references to presets became others."""
 
 
 def after_stored(tree: Mapping[str, str], cut: CutShow) -> Succession:
@@ -57,14 +60,17 @@ def after_stored(tree: Mapping[str, str], cut: CutShow) -> Succession:
     return Succession(cut, changed, tuple(gone), sides)
 
 
-def after_held(last: CutShow, cut: CutShow) -> Succession:
+def after_held(last: CutShow, recut: Recut) -> Succession:
     """Hold a show against the one that was kept last and is still in memory."""
     before = last.parts
     shared = {
-        name: before[name] if before.get(name) == data else data for name, data in cut.parts.items()
+        name: before[name] if before.get(name) == data else data
+        for name, data in recut.cut.parts.items()
     }
-    cut = replace(cut, parts=shared)
-    presets = _followers(last, cut)
+    cut = replace(recut.cut, parts=shared)
+    by_name = recut.renamed if recut.last is last else {}
+    renamed = {thing: by_name[name] for thing, name in cut.names.items() if name in by_name}
+    presets = PresetMoves(find_moved_presets(last, cut), renamed)
 
     def sides(read: ReadBlob) -> tuple[ShowParts | None, ShowParts]:
         return parts_of(last), replace(parts_of(cut), presets=presets)
@@ -75,15 +81,4 @@ def after_held(last: CutShow, cut: CutShow) -> Succession:
     if last.skeleton != cut.skeleton:
         changed[SKELETON] = cut.skeleton
     gone = tuple(SHOW_FOLDER + name for name in before if name not in shared)
-    return Succession(cut, changed, gone, sides, last, presets)
-
-
-def _followers(last: CutShow, cut: CutShow) -> PresetMoves:
-    """Find which presets moved, and which parts are new in nothing but that."""
-    presets = PresetMoves(find_moved_presets(last, cut))
-    if presets:
-        for thing, name in cut.names.items():
-            before, after = last.parts.get(last.names.get(thing, "")), cut.parts[name]
-            if before is not None and before is not after:
-                presets.learn(thing, before, after)
-    return presets
+    return Succession(cut, changed, gone, sides, last, renamed)

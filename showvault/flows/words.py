@@ -62,7 +62,7 @@ def _faults(following: Succession, *, everything: bool) -> list[Fault]:
         outline = find_faults_of_outline(cut.skeleton) if outlined else []
         if everything:
             return outline + find_faults_of_parts(asked)
-        return outline + find_faults_of_parts(asked, _before(following), following.presets)
+        return outline + find_faults_of_parts(asked, _before(following), following.renamed)
     except Exception as error:
         return [Fault("the show", "", "", "", f"the show could not be judged: {error}")]
 

@@ -11,6 +11,7 @@ import msgspec
 
 from showvault.show.addressing import Thing
 from showvault.show.cutting import CutShow
+from showvault.show.renaming import NONE_RENAMED, Texts, holds_extra
 
 
 class _Reference(NamedTuple):
@@ -22,29 +23,35 @@ class _Reference(NamedTuple):
 class PresetMoves:
     """Where presets moved to, and what of two shows differs in nothing but that."""
 
-    def __init__(self, moved: Mapping[Thing, Thing]) -> None:
+    def __init__(
+        self, moved: Mapping[Thing, Thing], renamed: Mapping[Thing, Texts] = NONE_RENAMED
+    ) -> None:
+        """Take what moved, and of ``renamed`` things what followed that.
+
+        ``renamed`` are things under their own number in both shows, and what differs in them.
+        """
         self.moved = moved
         # A preset that moved to where another one was cannot be told by replacing names in turn.
         apart = not moved.keys() & set(moved.values())
         references = [one for pair in moved.items() for one in _references(*pair)]
         self._references = references if apart else []
-        self._known: dict[Thing, frozenset[Thing]] = {}
+        preset_of = {(one.old, one.new): one.preset for one in self._references}
+        self._known = {
+            thing: frozenset(preset_of[text] for text in texts)
+            for thing, texts in renamed.items()
+            if texts <= preset_of.keys()
+        }
 
     def __bool__(self) -> bool:
         return bool(self._references)
 
-    def learn(self, thing: Thing, before: bytes, after: bytes) -> frozenset[Thing]:
-        """Return the movers of a thing that is under its own number in both shows; keep them."""
-        return self._known.setdefault(thing, self.movers(before, after))
-
     def known(self, thing: Thing) -> frozenset[Thing]:
-        """Return the movers that were learned of a thing, empty for none."""
+        """Return the movers of a renamed thing, empty where they are not known."""
         return self._known.get(thing, frozenset())
 
     def movers(self, before: bytes, after: bytes) -> frozenset[Thing]:
         """Return the presets (old names) whose names alone differ; empty if anything else does."""
-        # What is in "extra" is no reference. One letter is found sooner than a word.
-        if b"x" in before and b'"extra"' in before:
+        if holds_extra(before):
             return frozenset()
         used = []
         for reference in self._references:

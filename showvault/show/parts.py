@@ -127,8 +127,8 @@ def _laid_along(data: bytes, last: ShowFile) -> ShowFile | None:
     if found is None:
         return None
     laid = {
-        thing: FilePart(data, start, stop, twin=old if same else None)
-        for (thing, old), (start, stop, same) in zip(last.parts.items(), found, strict=True)
+        thing: FilePart(data, one.start, one.end, twin=old if one.same else None)
+        for (thing, old), one in zip(last.parts.items(), found, strict=True)
     }
     return ShowFile(last.outline, laid, data)
 

@@ -2,22 +2,45 @@
 
 The old file is laid along the new one. Where each text between its parts is found again and each
 part is the same, or else one JSON value of its own, the new file has the same outline: JSON values
-end where they end, so nothing else can stand there. Anything else is cut anew.
+end where they end, so nothing else can stand there. Where something came, went or moved, the parts
+found before and behind it are put aside, and only what is left is read. Anything else is cut anew.
 """
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple, TypeAlias
 
 import msgspec
 
 from showvault.show.cutting import CutShow, cut_into_parts
+from showvault.show.renaming import NO_TEXTS, Renaming, Texts
 
 TRIES = 16
-"""How many ends are tried for a changed part before the file is cut anew."""
+"""How many ends are tried for a changed part before it counts as not found."""
+
+LOOKED_FOR = 4
+"""How many parts are looked for behind a place where the files differ."""
+
+RESUMED = 16
+"""How often the files may part and meet again."""
 
 _VALUE = msgspec.json.Decoder(msgspec.Raw)
 _SPACE = b" \t\r\n"
+_CLOSED = (b"{", b"[", b'"')
+"""A value that begins so ends where it says; a number goes on for as long as digits follow."""
+
+_GROWN = 4
+_LEEWAY = 65_536
+"""A changed part is not looked for beyond so many times its size, and so many bytes more."""
+
+_NEAR = 1_000_000
+"""Bytes that are searched for where the files are alike again."""
+
+_TELLING = 16
+"""Bytes; so long a text between two parts is hardly found anywhere else."""
+
+_BEGINNING = 64
+_PUT_ASIDE = b'"put aside '
 
 Bytes: TypeAlias = bytes | memoryview
 
@@ -27,29 +50,48 @@ class Found(NamedTuple):
 
     start: int
     end: int
+    part: Bytes
+    """The part as it is now: the old one itself where the bytes are the same."""
     same: bool
+    renamed: Texts = NO_TEXTS
+    """What of the part became something else, where these references are all that did."""
 
 
-def cut_like(data: bytes, last: CutShow | None) -> CutShow | None:
+@dataclass(frozen=True)
+class Recut:
+    """A show cut like ``last``; equal parts are those of ``last`` themselves."""
+
+    cut: CutShow
+    last: CutShow | None = None
+    renamed: Mapping[str, Texts] = field(default_factory=dict)
+    """Parts of ``last`` in which nothing but these references became others."""
+
+
+def cut_like(data: bytes, last: CutShow | None) -> Recut | None:
     """Cut a file like ``last`` if it can be, else anew; None where it cannot be cut at all.
 
-    The result is the one that `cut_into_parts` gives; equal parts are those of ``last`` themselves.
+    The cut is the one that `cut_into_parts` gives.
     """
     again = None if last is None else _cut_along(data, last)
-    return again or cut_into_parts(data)
+    if again is not None:
+        return again
+    cut = cut_into_parts(data)
+    return None if cut is None else Recut(cut)
 
 
-def _cut_along(data: bytes, last: CutShow) -> CutShow | None:
+def _cut_along(data: bytes, last: CutShow) -> Recut | None:
     pieces = last.skeleton.split(b"\0")
     names = [name.decode() for name in pieces[1::2]]
-    found = lay_along(data, pieces[::2], [last.parts[name] for name in names])
-    if found is None:
-        return None
-    parts = {
-        name: last.parts[name] if same else data[start:end]
-        for name, (start, end, same) in zip(names, found, strict=True)
-    }
-    return replace(last, parts=parts)
+    walk = _Walk(data, pieces[::2], [last.parts[name] for name in names])
+    is_like = walk.go_along()
+    if not is_like:
+        walk.resume()
+    parts = {names[index]: bytes(found.part) for index, found in walk.found.items()}
+    renamed = {names[index]: found.renamed for index, found in walk.found.items() if found.renamed}
+    if is_like:
+        return Recut(replace(last, parts=parts), last, renamed)
+    cut = _cut_what_is_left(data, walk.found.values(), parts) if parts else None
+    return None if cut is None else Recut(cut, last, renamed)
 
 
 def lay_along(data: bytes, texts: Sequence[Bytes], parts: Sequence[Bytes]) -> list[Found] | None:
@@ -57,35 +99,100 @@ def lay_along(data: bytes, texts: Sequence[Bytes], parts: Sequence[Bytes]) -> li
 
     ``texts`` stand before each of the old parts and after the last one.
     """
-    if not data.startswith(texts[0]):
-        return None
-    found: list[Found] = []
-    end = 0
-    last = len(parts) - 1
-    for index, part in enumerate(parts):
-        start = end + len(texts[index])
-        following = texts[index + 1]
-        end = start + len(part)
-        same = data.startswith(part, start) and data.startswith(following, end)
-        if not same:
-            changed = _end_of_value(data, start, following, is_last=index == last)
-            if changed is None:
-                return None
-            end = changed
-        found.append(Found(start, end, same))
-    return found if len(data) == end + len(texts[-1]) else None
+    walk = _Walk(data, texts, parts)
+    return [*walk.found.values()] if walk.go_along() else None
 
 
-def _end_of_value(data: bytes, start: int, following: Bytes, *, is_last: bool) -> int | None:
-    """Return where the JSON value ends that begins at ``start`` and that a known text follows."""
-    end = start
+class _Walk:
+    """Goes along the old file and the new one together, and notes the parts found in both."""
+
+    def __init__(self, data: bytes, texts: Sequence[Bytes], parts: Sequence[Bytes]) -> None:
+        self._data, self._texts, self._parts = data, texts, parts
+        self._renaming = Renaming()
+        self._reached = 0  # the first old part that was not found
+        self._end = 0  # of the last one that was
+        self.found: dict[int, Found] = {}
+        """By the place of the old part; in the order of both files."""
+
+    def go_along(self) -> bool:
+        """Go on as far as the files are alike; tell whether that is to the end of both."""
+        self._go_on(0, 0)
+        end, last = self._end, self._texts[-1]
+        to_the_end = len(self._data) == end + len(last) and self._data.startswith(last, end)
+        return to_the_end and len(self.found) == len(self._parts)
+
+    def resume(self) -> None:
+        """Go on behind each place where the files differ, as often as it is likely to pay."""
+        for _ in range(RESUMED):
+            reached = self._reached
+            for index in range(reached, min(reached + LOOKED_FOR, len(self._parts))):
+                at = self._look_for(index)
+                if at >= 0:
+                    self._go_on(index, at)
+                if self._reached > index:
+                    break
+            else:
+                return
+
+    def _go_on(self, index: int, at: int) -> None:
+        """Go on where the text before an old part is, as far as the files are alike."""
+        data, texts, parts = self._data, self._texts, self._parts
+        if not data.startswith(texts[index], at):
+            return
+        start = at + len(texts[index])
+        for place in range(index, len(parts)):
+            part, following = parts[place], texts[place + 1]
+            end = start + len(part)
+            if data.startswith(part, start) and data.startswith(following, end):
+                found = Found(start, end, part, same=True)
+            else:
+                changed = self._find_changed(place, start)
+                if changed is None:
+                    return
+                found = changed
+            self.found[place] = found
+            self._reached, self._end = place + 1, found.end
+            if not data.startswith(following, found.end):
+                return
+            start = found.end + len(following)
+
+    def _look_for(self, index: int) -> int:
+        """Return where an old part may begin, with the text before it; -1 where it does not."""
+        text = bytes(self._texts[index])
+        beginning = text + self._parts[index][:_BEGINNING]
+        at = self._data.find(beginning, self._end, self._end + _NEAR)
+        if at < 0 and len(text) >= _TELLING:
+            at = self._data.find(text, self._end, self._end + _NEAR)
+        return at
+
+    def _find_changed(self, index: int, start: int) -> Found | None:
+        data, part, following = self._data, self._parts[index], self._texts[index + 1]
+        was = bytes(part)
+        for renamed, texts in self._renaming.replace(was):
+            if data.startswith(renamed, start):  # it has keys, so it ends with its last bracket
+                return Found(start, start + len(renamed), renamed, same=False, renamed=texts)
+        if was.startswith(_CLOSED) and data.startswith(was, start):
+            return Found(start, start + len(was), part, same=True)
+        last = index == len(self._parts) - 1
+        value = _value_before(data, start, following, len(was), is_last=last)
+        if value is None:
+            return None
+        texts = self._renaming.learn(was, value)
+        return Found(start, start + len(value), value, same=False, renamed=texts)
+
+
+def _value_before(
+    data: bytes, start: int, following: Bytes, was: int, *, is_last: bool
+) -> bytes | None:
+    """Return the JSON value that begins at ``start`` and that a known text follows."""
+    end, most = start, start + _GROWN * was + _LEEWAY
     for _ in range(TRIES):
-        end = len(data) - len(following) if is_last else data.find(following, end + 1)
+        end = len(data) - len(following) if is_last else data.find(following, end + 1, most)
         if end <= start or not data.startswith(following, end):
             return None
         value = data[start:end]
         if value[-1] not in _SPACE and value[0] not in _SPACE and _is_one_value(value):
-            return end
+            return value
         if is_last:
             return None
     return None
@@ -97,3 +204,31 @@ def _is_one_value(value: bytes) -> bool:
     except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
         return False
     return b"\0" not in value
+
+
+def _cut_what_is_left(
+    data: bytes, found: Iterable[Found], parts: Mapping[str, bytes]
+) -> CutShow | None:
+    """Cut a file with what was found put aside: each found part is one JSON value, and small then.
+
+    None where one of them turns out to be no part by itself.
+    """
+    pieces: list[bytes] = []
+    last = 0
+    for number, one in enumerate(found):
+        pieces += (data[last : one.start], b'%b%d"' % (_PUT_ASIDE, number))
+        last = one.end
+    pieces.append(data[last:])
+    if any(_PUT_ASIDE in between for between in pieces[::2]):
+        return None
+    cut = cut_into_parts(b"".join(pieces))
+    if cut is None:
+        return None
+    aside = dict(zip(pieces[1::2], parts.items(), strict=True))
+    whole: dict[str, bytes] = {}
+    for name, part in cut.parts.items():
+        name_before, whole[name] = aside.pop(part, (name, part))
+        if name_before != name:
+            return None
+    # What is still aside stands within another part, or between the parts.
+    return None if aside else replace(cut, parts=whole)

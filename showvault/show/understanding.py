@@ -27,16 +27,13 @@ from showvault.show.model import (
     Show,
     Submaster,
 )
-from showvault.show.moved_presets import NO_MOVES, PresetMoves
 from showvault.show.places import path_to
 from showvault.show.reading import NotUnderstoodError, NotWholeError, parse_tree
+from showvault.show.renaming import NO_TEXTS, NONE_RENAMED, Texts
 from showvault.show.trees import Tree, members_of
 
 STRICTLY_READ_BYTES = 1_000_000
 """Up to so many changed bytes are read strictly (about a tenth of a second)."""
-
-MOST_RENAMED = 16
-"""References that are looked for in each part; where more became others, parts are read."""
 
 MODELS: Mapping[Kind, type] = {
     "show": Show,
@@ -63,8 +60,6 @@ _PERHAPS_NO_VALUE = (b":{}", b'{"fade"', b'{"delay"', b'{"extra"')
 _PLACES = re.compile(rb"\.[0-9]{4}")
 _EXPONENT = re.compile(rb"[eE](?<=[0-9.][eE])[-+0-9]")
 _TWO_VALUES = re.compile(rb'"(level|preset|release)":[^{}]*"(?!\1")(?:level|preset|release)":')
-_PRESET = re.compile(rb'"preset"[ \t\r\n]*:[ \t\r\n]*"[^"\\]*"')
-"""In JSON, a quotation mark within a text is never bare: this is a key with its value."""
 
 _STAND_INS: Mapping[str, Tree] = {"patch": {"type": "", "mode": ""}}
 
@@ -88,31 +83,28 @@ def find_faults_of_outline(skeleton: bytes) -> list[Fault]:
 def find_faults_of_parts(
     parts: Mapping[Thing, bytes],
     before: Mapping[Thing, bytes] | None = None,
-    presets: PresetMoves = NO_MOVES,
+    renamed: Mapping[Thing, Texts] = NONE_RENAMED,
 ) -> list[Fault]:
     """Return the faults of some parts of a show, each at its place in the whole.
 
     ``before`` holds parts of an earlier show that had no fault; what is written as it was there
-    has none either, nor have other names of presets that stand in a sound part as well. What is
-    new in nothing but the name of one of the moved ``presets`` is told by one such part.
+    has none either. Of the ``renamed`` things, in which other presets are named and nothing else
+    is new, one tells for all that name the same ones.
     """
     before = before or {}
-    told: set[tuple[Kind, frozenset[Thing]]] = set()
+    told: set[tuple[Kind, Texts]] = set()
     few = sum(map(len, parts.values())) <= STRICTLY_READ_BYTES
     sound = _is_sound if few else _has_its_types
-    renamed = _RenamedPresets()
     faults: list[Fault] = []
     for thing, data in parts.items():
-        was = before.get(thing, b"")
-        movers = presets.known(thing)
-        if (thing.kind, movers) in told or renamed.explain(thing.kind, was, data):
+        texts = renamed.get(thing, NO_TEXTS)
+        if (thing.kind, texts) in told:
             continue
+        was = before.get(thing, b"")
         if not sound(_what_is_new(was, data) if was else data, thing.kind):
             faults += _faults_of_part(thing, data)
-        elif movers:
-            told.add((thing.kind, movers))
-        elif was and not few:  # few are judged sooner than it is learned what they share
-            renamed.learn(thing.kind, was, data)
+        elif texts:
+            told.add((thing.kind, texts))
     return faults
 
 
@@ -134,29 +126,6 @@ def _says_all(members: Mapping[str, msgspec.Raw], data: bytes | msgspec.Raw) -> 
     """Tell whether an object is nothing but these members: a key given twice would be missing."""
     compact = bytes(data).translate(None, _SPACE)
     return msgspec.json.encode(members).translate(None, _SPACE) == compact
-
-
-class _RenamedPresets:
-    """References that became others, learned from parts that are sound: a preset has moved."""
-
-    def __init__(self) -> None:
-        self._texts: dict[Kind, dict[bytes, bytes]] = {}
-
-    def learn(self, kind: Kind, was: bytes, data: bytes) -> None:
-        """Take note of each reference that stands in ``data`` where another one stood."""
-        texts = self._texts.setdefault(kind, {})
-        if len(texts) < MOST_RENAMED:
-            pairs = zip(_PRESET.findall(was), _PRESET.findall(data), strict=False)
-            texts |= {old: new for old, new in pairs if old != new}
-
-    def explain(self, kind: Kind, was: bytes, data: bytes) -> bool:
-        """Tell whether ``data`` is ``was`` with nothing but such references replaced."""
-        texts = self._texts.get(kind)
-        if not texts or not was:
-            return False
-        for old, new in texts.items():
-            was = was.replace(old, new)
-        return was == data
 
 
 def _has_its_types(data: bytes, kind: Kind) -> bool:

@@ -6,19 +6,27 @@ ISA-L does it in a third of the time; where there is no build of it, Python's ow
 import zlib
 from functools import cache
 from types import ModuleType
+from typing import NamedTuple
 
-LEVEL = 1
-"""The same trade of size for time in both; git packs everything anew when the vault is tidied."""
+FASTEST = 1
+FASTEST_OF_ISAL = 0
+"""Levels: git packs everything anew when the vault is tidied."""
+
+
+class _Codec(NamedTuple):
+    module: ModuleType
+    level: int
 
 
 def deflate(data: bytes) -> bytes:
     """Return ``data`` in the zlib format."""
-    return bytes(_codec().compress(data, LEVEL))
+    codec = _codec()
+    return bytes(codec.module.compress(data, codec.level))
 
 
 def inflate(data: bytes, size: int) -> bytes | None:
     """Return the ``size`` bytes that ``data`` begins with; None where it holds none or others."""
-    codec = _codec()
+    codec = _codec().module
     inflating = codec.decompressobj()
     try:
         # One byte more than is due, so that a stranger's bytes cannot grow without a limit.
@@ -29,10 +37,10 @@ def inflate(data: bytes, size: int) -> bytes | None:
 
 
 @cache
-def _codec() -> ModuleType:
+def _codec() -> _Codec:
     """Imported when it is needed: most commands pack nothing."""
     try:
         from isal import isal_zlib
     except ImportError:
-        return zlib
-    return isal_zlib
+        return _Codec(zlib, FASTEST)
+    return _Codec(isal_zlib, FASTEST_OF_ISAL)

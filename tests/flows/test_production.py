@@ -40,5 +40,5 @@ def test_the_same_title_the_same_cues_or_no_title_are_the_same_production(room: 
 def test_what_is_no_show_and_a_vault_without_one_are_no_other_production(room: Room):
     tree, store = tree_of(room), room.vault.store
     one = incoming(room, another("Dawn"), "x.json")
-    assert say_another_production(replace(one, cut=None), tree, store) == ""
+    assert say_another_production(replace(one, recut=None), tree, store) == ""
     assert say_another_production(one, {}, store) == ""

@@ -29,16 +29,18 @@ def cut(show: Tree) -> CutShow:
 def assert_told_alike(session: Session) -> int:
     """Hold the two shows against each other both ways; return how many parts only followed."""
     last = cut(session.before)
-    now = cut_like(write_show(session.show), last)
-    assert now is not None
-    following = after_held(last, now)
+    recut = cut_like(write_show(session.show), last)
+    assert recut is not None
+    now, following = recut.cut, after_held(last, recut)
+    assert now == cut_into_parts(write_show(session.show))
     told = compare_shows(*following.sides(lambda blob: b""))  # type: ignore[arg-type]
     assert told == compare_shows(parts_of(last), parts_of(now))
     before = {thing: last.parts[name] for thing, name in last.names.items()}
     after = {thing: now.parts[name] for thing, name in now.names.items()}
-    faults = find_faults_of_parts(after, before, following.presets)
+    faults = find_faults_of_parts(after, before, following.renamed)
     assert faults == find_faults_of_parts(after)
-    return sum(bool(following.presets.known(thing)) for thing in after)
+    presets = following.sides(lambda blob: b"")[1].presets
+    return sum(bool(presets.known(thing)) for thing in after)
 
 
 @settings(max_examples=40, deadline=None)

@@ -95,11 +95,18 @@ def test_presets_that_took_each_others_places_are_not_told_apart_by_names() -> N
     assert not PresetMoves({})
 
 
-def test_what_was_learned_of_a_thing_stays_known() -> None:
-    moves = PresetMoves(MOVES)
-    assert moves.known(CUE) == frozenset()
-    assert moves.learn(CUE, names(RED), names(FAR)) == {RED}
-    assert moves.known(CUE) == {RED}
+def text(old: Thing, new: Thing) -> tuple[bytes, bytes]:
+    return (f'"preset": "{old.id}"'.encode(), f'"preset": "{new.id}"'.encode())
+
+
+def test_what_followed_is_known_of_things_in_which_nothing_else_was_renamed() -> None:
+    other = Thing("cue", "2", "1")
+    both = frozenset({text(RED, FAR), text(BLUE, FURTHER)})
+    renamed = {CUE: both, other: both | {text(RED, preset("Color 5.5"))}}
+    moves = PresetMoves(MOVES, renamed)
+    assert moves.known(CUE) == {RED, BLUE}
+    assert moves.known(other) == moves.known(Thing("cue", "3", "1")) == frozenset()
+    assert PresetMoves({RED: BLUE, BLUE: RED}, renamed).known(CUE) == frozenset()
 
 
 references = st.lists(st.sampled_from([*MOVES, *MOVES.values()]), max_size=4)

@@ -1,0 +1,90 @@
+"""References to presets that stand where others stood: a preset that many cues use has moved.
+
+Learned from one part, they are looked for in the next: that nothing else is new in it is plain from
+its bytes, and neither its form nor its values have to be read again.
+"""
+
+import re
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
+from typing import TypeAlias
+
+from showvault.show.addressing import Thing
+
+Texts: TypeAlias = frozenset[tuple[bytes, bytes]]
+"""References as they are written, key and value: what stood there before, and what does now."""
+
+NO_TEXTS: Texts = frozenset()
+NONE_RENAMED: Mapping[Thing, Texts] = MappingProxyType({})
+
+MOST = 16
+"""References that are looked for in each part."""
+
+_KEY = b'"preset"'
+_REFERENCE = re.compile(rb'"preset"[ \t\r\n]*:[ \t\r\n]*"[^"\\]*"')
+"""In JSON, a quotation mark within a text is never bare: this is a key with its value."""
+
+_LONGEST = 200
+"""Bytes of a reference that is recognised."""
+
+
+def holds_extra(part: bytes) -> bool:
+    """Whether a part may have what looks like a reference and is none."""
+    # One letter is found sooner than a word.
+    return b"x" in part and b'"extra"' in part
+
+
+class Renaming:
+    """The references that are known to have become others."""
+
+    def __init__(self) -> None:
+        self._texts: dict[bytes, bytes] = {}
+
+    def replace(self, was: bytes) -> Iterator[tuple[bytes, Texts]]:
+        """Yield a part with one more of its references replaced at a time, and which they are.
+
+        A part that was one JSON value is one still. Where not every one may be a reference, none is
+        named.
+        """
+        used: set[tuple[bytes, bytes]] = set()
+        for old, new in self._texts.items():
+            renamed = was.replace(old, new)
+            if renamed != was:
+                was = renamed
+                used.add((old, new))
+                yield renamed, NO_TEXTS if holds_extra(was) else frozenset(used)
+
+    def learn(self, was: bytes, data: bytes) -> Texts:
+        """Take note of what differs in a part; return it where it is all that differs."""
+        renamed, used = was, NO_TEXTS
+        while self._learn_one(renamed, data):
+            for renamed, used in self.replace(was):
+                if renamed == data:
+                    return used
+        return NO_TEXTS
+
+    def _learn_one(self, was: bytes, data: bytes) -> bool:
+        at = _first_difference(was, data)
+        old, new = _reference_at(was, at), _reference_at(data, at)
+        if not old or not new or old in self._texts or len(self._texts) == MOST:
+            return False
+        self._texts[old] = new
+        return True
+
+
+def _first_difference(one: bytes, other: bytes) -> int:
+    same, most = 0, min(len(one), len(other))
+    while same < most:
+        half = (same + most + 1) // 2
+        if one[same:half] == other[same:half]:
+            same = half
+        else:
+            most = half - 1
+    return same
+
+
+def _reference_at(data: bytes, at: int) -> bytes:
+    """Return the reference in which a place is, behind its key; empty where it is in none."""
+    start = data.rfind(_KEY, max(0, at - _LONGEST), at)
+    match = _REFERENCE.match(data, start) if start >= 0 else None
+    return match[0] if match and at < match.end() else b""
