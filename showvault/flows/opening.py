@@ -11,9 +11,9 @@ from showvault.errors import ShowvaultError
 from showvault.files.places import Storage, storage_of
 from showvault.vault.finding import NoVaultError, default_vault_folder, find_vault
 from showvault.vault.layout import (
-    VaultPaths,
     VaultSettings,
     create_vault,
+    is_vault,
     read_vault_file,
     write_vault_file,
 )
@@ -56,7 +56,7 @@ def choose_vault(
         if not path.exists():
             raise NothingToWatchError(path)
     found = folder.resolve() if folder is not None else _find(watched[0], environ)
-    created = found is None or not VaultPaths(found).description.exists()
+    created = found is None or not is_vault(found)
     if found is None:
         found = default_vault_folder(_name(watched[0]), environ)
     if created:

@@ -5,6 +5,7 @@
 - A vault that lies elsewhere is remembered by a line in `vaults.txt`, so that it is found again.
 """
 
+import contextlib
 import os
 import tomllib
 from collections.abc import Mapping, Sequence
@@ -13,7 +14,7 @@ from pathlib import Path
 from showvault.errors import ShowvaultError
 from showvault.files.disk import DISK, DiskError, FileSystem, shown
 from showvault.files.durable import append_durably, make_folder_durably
-from showvault.vault.layout import VaultFile, VaultPaths, read_vault_file
+from showvault.vault.layout import NotAVaultError, VaultFile, is_vault, read_vault_file
 from showvault.vault.parts import safe_name
 
 HOME = "SHOWVAULT_HOME"
@@ -71,11 +72,17 @@ def data_folder(environ: Mapping[str, str] = os.environ) -> Path:
 
 
 def default_vault_folder(name: str, environ: Mapping[str, str] = os.environ) -> Path:
-    """Where a new vault for the production ``name`` goes: a folder that is free."""
+    """Where a new vault for the production ``name`` goes: a folder that is free.
+
+    Raises what stands against reading a vault of that name: it may be the one that is meant, and a
+    second one beside it would be taken for it from then on.
+    """
     vaults = data_folder(environ) / "vaults"
     plain = safe_name(name, longest=80)
     folder, count = vaults / plain, 1
     while folder.exists():
+        with contextlib.suppress(NotAVaultError):
+            read_vault_file(folder)
         count += 1
         folder = vaults / f"{plain} {count}"
     return folder
@@ -143,7 +150,7 @@ def watches(description: VaultFile, path: Path) -> bool:
 
 def _is_vault(folder: Path) -> bool:
     try:
-        return VaultPaths(folder).description.is_file()
+        return is_vault(folder)
     except OSError:  # a line that is no path here
         return False
 

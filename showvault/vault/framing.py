@@ -27,7 +27,8 @@ def mend_frame(paths: VaultPaths, store: Store) -> list[Repair]:
     repairs = []
     if _read(history / "HEAD") != HEAD:  # it names the one branch that every clone begins with
         repairs += _replace(paths, store, "HEAD", HEAD)
-    if _read(history / "config") != CONFIG and not _takes_its_settings(store):
+    settings = _read(history / "config")
+    if settings != CONFIG and not (settings and _takes_its_settings(store)):
         repairs += _replace(paths, store, "config", CONFIG)
     packed = _read(history / "packed-refs")
     lines = [line + b"\n" for line in packed.split(b"\n") if PACKED_REF.fullmatch(line)]

@@ -2,7 +2,7 @@
 
 vault.json    what the vault is; written last when one is made, so without it there is none
 history.git   every version: an ordinary bare git repository
-second        every pack of the history once more: a damaged one is mended from it
+second        every pack of the history once more, and vault.json: what is damaged is mended from it
 ring          the newest versions as plain files
 journal       what was reported as kept
 locks         the watcher's and the writer's
@@ -10,6 +10,8 @@ quarantine    what was found damaged; nothing is deleted
 ballast       room that is given back when the disk is full
 """
 
+import contextlib
+import os
 from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC
 from pathlib import Path
@@ -98,6 +100,10 @@ class VaultPaths(NamedTuple):
     @property
     def description(self) -> Path:
         return self.folder / "vault.json"
+
+    @property
+    def description_copy(self) -> Path:
+        return self.second / "vault.json"
 
     @property
     def history(self) -> Path:
@@ -220,13 +226,24 @@ def create_vault(
 def read_vault_file(folder: Path, *, upgrades: Mapping[int, Upgrade] = UPGRADES) -> VaultFile:
     """The description of the vault in ``folder``, lifted to the current format in memory.
 
-    Raises NotAVaultError, NewerVaultError, DamagedDescriptionError, DiskError.
+    Where it is damaged or gone, its second copy tells. Raises NotAVaultError, NewerVaultError,
+    DamagedDescriptionError, DiskError.
     """
-    path = VaultPaths(folder).description
+    paths = VaultPaths(folder)
     try:
+        return read_description(paths.description, upgrades=upgrades)
+    except (NotAVaultError, DamagedDescriptionError):
+        with contextlib.suppress(NotAVaultError, DamagedDescriptionError, DiskError):
+            return read_description(paths.description_copy, upgrades=upgrades)
+        raise
+
+
+def read_description(path: Path, *, upgrades: Mapping[int, Upgrade] = UPGRADES) -> VaultFile:
+    """What one copy of the description says; raises as `read_vault_file` does."""
+    try:
+        if not path.is_file():  # a pipe would be waited for
+            raise NotAVaultError(path.parent)
         text = path.read_bytes()
-    except (FileNotFoundError, NotADirectoryError):
-        raise NotAVaultError(folder) from None
     except OSError as error:
         raise DiskError.from_os(error, "read", path) from error
     try:
@@ -235,7 +252,7 @@ def read_vault_file(folder: Path, *, upgrades: Mapping[int, Upgrade] = UPGRADES)
     except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as error:
         raise DamagedDescriptionError(path, str(error)) from error
     if found > FORMAT:
-        raise NewerVaultError(folder, found)
+        raise NewerVaultError(path.parent, found)
     while found < FORMAT:
         if found not in upgrades:
             raise DamagedDescriptionError(path, f"there never was a format {found}")
@@ -247,10 +264,18 @@ def read_vault_file(folder: Path, *, upgrades: Mapping[int, Upgrade] = UPGRADES)
         raise DamagedDescriptionError(path, str(error)) from error
 
 
+def is_vault(folder: Path) -> bool:
+    """Whether there is a vault in ``folder``, be its description damaged. Raises OSError."""
+    paths = VaultPaths(folder)
+    return os.path.lexists(paths.description) or paths.description_copy.is_file()
+
+
 def write_vault_file(folder: Path, description: VaultFile, *, disk: FileSystem = DISK) -> None:
     """Write the description so that it stays. Raises DiskError."""
     text = msgspec.json.format(msgspec.json.encode(description), indent=2) + b"\n"
     write_durably(VaultPaths(folder).description, text, disk=disk)
+    with contextlib.suppress(DiskError):  # the next opening writes it
+        write_durably(VaultPaths(folder).description_copy, text, disk=disk)
 
 
 def _random_id() -> str:

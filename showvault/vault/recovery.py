@@ -16,6 +16,7 @@ from showvault.files.durable import (
     remove_durably,
     write_durably,
 )
+from showvault.vault.description import settle_description
 from showvault.vault.framing import mend_frame
 from showvault.vault.journal import (
     Entry,
@@ -57,6 +58,7 @@ def recover(paths: VaultPaths, store: Store, *, holding: int, now: float) -> lis
     repairs = settle_kinds(paths, disk)
     for folder in (paths.ring, paths.second):
         make_folder_durably(folder, disk=disk)
+    repairs += settle_description(paths, disk)
     repairs += [*sweep(paths, disk, now), *mend_frame(paths, store)]
     repairs += settle_packs(paths, store, holding)
     repairs += settle_labels(paths, store, holding=holding, now=now)

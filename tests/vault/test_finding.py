@@ -14,7 +14,7 @@ from showvault.vault.finding import (
     find_vault,
     remember_vault,
 )
-from showvault.vault.layout import create_vault
+from showvault.vault.layout import DamagedDescriptionError, create_vault
 from tests.vault.builders import Ticking
 
 
@@ -33,10 +33,12 @@ def test_the_data_folder_is_the_one_that_is_named(environ: dict[str, str]) -> No
     assert data_folder({}).name == "showvault"
 
 
-def test_a_new_vault_goes_to_a_free_folder_of_the_data_folder(environ: dict[str, str]) -> None:
+def test_a_new_vault_goes_to_a_free_folder_of_the_data_folder(
+    environ: dict[str, str], tmp_path: Path
+) -> None:
     folder = default_vault_folder("Evening: 2/3", environ)
     assert folder == data_folder(environ) / "vaults" / "Evening_ 2_3"
-    make(folder)
+    make(folder, tmp_path / "a")
     assert default_vault_folder("Evening: 2/3", environ).name == "Evening_ 2_3 2"
     assert default_vault_folder("..", environ).parent == data_folder(environ) / "vaults"
 
@@ -79,6 +81,8 @@ def test_a_vault_that_lies_elsewhere_is_found_once_it_is_remembered(
     assert all_vaults(environ) == [folder]
     assert find_vault(tmp_path / "a", environ) == folder
     (folder / "vault.json").unlink()
+    assert find_vault(tmp_path / "a", environ) == folder  # its second copy tells
+    (folder / "second" / "vault.json").unlink()
     assert all_vaults(environ) == []
 
 
@@ -108,7 +112,21 @@ def test_a_damaged_vault_hides_no_other(environ: dict[str, str], tmp_path: Path)
     damaged = make(default_vault_folder("damaged", environ), tmp_path / "a")
     whole = make(default_vault_folder("whole", environ), tmp_path / "a")
     (damaged / "vault.json").write_bytes(b"{")
+    (damaged / "second" / "vault.json").unlink()
     assert find_vault(tmp_path / "a", environ) == whole
+
+
+def test_no_second_vault_is_begun_beside_one_of_the_name_that_cannot_be_read(
+    environ: dict[str, str], tmp_path: Path
+) -> None:
+    """It may be the one that is meant; later both would be, and neither could be used."""
+    folder = make(default_vault_folder("evening", environ), tmp_path / "a")
+    (folder / "vault.json").write_bytes(b"{")
+    (folder / "second" / "vault.json").unlink()
+    with pytest.raises(DamagedDescriptionError):
+        default_vault_folder("evening", environ)
+    (folder / "vault.json").unlink()
+    assert default_vault_folder("evening", environ).name == "evening 2"  # no vault at all
 
 
 @pytest.mark.skipif(os.name == "nt", reason="links need a right of their own there")

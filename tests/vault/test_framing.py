@@ -7,7 +7,8 @@ import pytest
 
 from showvault.files.disk import DiskError
 from showvault.vault.checking import check_vault
-from showvault.vault.layout import CONFIG
+from showvault.vault.framing import mend_frame
+from showvault.vault.layout import CONFIG, VaultPaths
 from showvault.vault.versions import list_versions
 from tests.vault.builders import keep, make_vault, opened, parts_of
 
@@ -22,9 +23,9 @@ def folder(tmp_path: Path) -> Path:
     return folder
 
 
-def assert_nothing_is_lost(folder: Path, told: str) -> None:
+def assert_nothing_is_lost(folder: Path, *told: str) -> None:
     with opened(folder) as vault:
-        assert [repair.sentence for repair in vault.repairs] == [told]
+        assert [repair.sentence for repair in vault.repairs] == list(told)
         (version,) = list_versions(vault.store)
         assert parts_of(vault, version) == PARTS
         assert version.labels == ("first",)
@@ -100,8 +101,23 @@ def test_a_head_that_is_gone_is_made_again(folder: Path) -> None:
     assert set_aside(folder) == []
 
 
-def test_settings_that_nobody_can_read_are_told(folder: Path) -> None:
+def test_settings_that_lead_nowhere_are_made_anew(folder: Path) -> None:
     (folder / "history.git/config").unlink()
     (folder / "history.git/config").symlink_to("config")
-    with pytest.raises(DiskError):
-        opened(folder)
+    assert_nothing_is_lost(
+        folder,
+        "something else stood in the place of history.git/config; it is in quarantine/config",
+        "the history's config was damaged; it was made anew",
+    )
+
+
+class DyingPlace(type(Path())):  # type: ignore[misc]
+    """A place on a disk that gives no bytes back."""
+
+    def read_bytes(self) -> bytes:
+        raise OSError(5, "Input/output error")
+
+
+def test_settings_that_nobody_can_read_are_told(folder: Path) -> None:
+    with opened(folder) as vault, pytest.raises(DiskError, match="could not read"):
+        mend_frame(VaultPaths(DyingPlace(folder)), vault.store)

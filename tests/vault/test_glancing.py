@@ -57,7 +57,7 @@ def test_an_index_that_is_cut_off_or_gone_is_seen_by_its_end(vault: Vault) -> No
 
 
 def test_a_second_copy_of_another_size_is_seen(vault: Vault) -> None:
-    (second,) = vault.paths.second.iterdir()
+    (second,) = vault.paths.second.glob("*.pack")
     second.chmod(0o600)
     second.write_bytes(second.read_bytes() + b"x")
     assert glanced(vault) == [

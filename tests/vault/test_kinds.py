@@ -56,13 +56,13 @@ def test_what_is_of_its_kind_is_left_alone(folder: Path) -> None:
     assert (folder / "ring" / "mine").is_dir()
 
 
-@pytest.mark.parametrize("at", range(12))
+@pytest.mark.parametrize("at", range(13))
 def test_a_folder_in_the_place_of_a_pack_an_index_or_a_copy_costs_no_version(
     folder: Path, at: int
 ) -> None:
     """Git dies over a folder where an index was, whichever pack it is asked about."""
     places = packs_and_copies(folder)
-    assert len(places) == 12
+    assert len(places) == 13
     a_folder_with_something_in_it(places[at])
     with opened(folder) as vault:
         where = places[at].relative_to(folder).as_posix()

@@ -15,6 +15,7 @@ from showvault.vault.layout import (
     VaultExistsError,
     VaultSettings,
     create_vault,
+    read_description,
     read_vault_file,
     write_vault_file,
 )
@@ -135,7 +136,7 @@ def test_a_damaged_description_is_told(tmp_path: Path, text: bytes) -> None:
     make_vault(tmp_path / "v")
     (tmp_path / "v" / "vault.json").write_bytes(text)
     with pytest.raises(DamagedDescriptionError) as caught:
-        read_vault_file(tmp_path / "v")
+        read_description(tmp_path / "v" / "vault.json")
     assert caught.value.exit_code == 7
 
 
@@ -153,8 +154,10 @@ def test_a_description_that_is_no_file_is_told(tmp_path: Path) -> None:
     make_vault(tmp_path / "v")
     (tmp_path / "v" / "vault.json").unlink()
     (tmp_path / "v" / "vault.json").mkdir()
+    with pytest.raises(NotAVaultError):
+        read_description(tmp_path / "v" / "vault.json")
     with pytest.raises(DiskError):
-        read_vault_file(tmp_path / "v")
+        read_description(tmp_path / ("x" * 400) / "vault.json")
 
 
 def test_a_place_whose_name_no_disk_can_hold_is_told(tmp_path: Path) -> None:

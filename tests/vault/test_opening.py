@@ -6,12 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from showvault.errors import ShowvaultError
+from showvault.files.disk import DISK, DiskError
 from showvault.files.lock import LockHeldError
 from showvault.vault.layout import NotAVaultError
 from showvault.vault.opening import WRITER, Vault
 from showvault.vault.store import MAIN
 from showvault.vault.versions import list_versions
+from tests.faults.failing_disk import FailingDisk
 from tests.vault.builders import keep, make_vault, opened
 
 HOLD = """
@@ -86,13 +87,10 @@ def test_mending_that_fails_is_done_by_the_next_one(folder: Path) -> None:
         (vault.paths.locks / f"{WRITER}.holder").write_bytes(
             b'{"pid":1,"host":"desk","since":"","what":"a save"}'
         )
-        journal = vault.paths.journal.read_bytes()
-        vault.paths.journal.unlink()
-        vault.paths.journal.mkdir()
-        with pytest.raises(ShowvaultError), vault.writing("a save"):
+        vault.store.disk = FailingDisk(1, stays=1000)
+        with pytest.raises(DiskError), vault.writing("a save"):
             pass
-        vault.paths.journal.rmdir()
-        vault.paths.journal.write_bytes(journal)
+        vault.store.disk = DISK
         assert (vault.paths.locks / f"{WRITER}.holder").exists()
         assert keep(vault, {"show/1.json": b"2"}).number == 2
 

@@ -31,7 +31,7 @@ def packs_of(vault: Vault) -> dict[str, bytes]:
 
 
 def seconds_of(vault: Vault) -> dict[str, bytes]:
-    return {path.name: path.read_bytes() for path in vault.paths.second.iterdir()}
+    return {path.name: path.read_bytes() for path in vault.paths.second.glob("*.pack")}
 
 
 def test_every_pack_has_a_copy_with_the_very_bytes_after_a_save(vault: Vault) -> None:
@@ -43,10 +43,10 @@ def test_every_pack_has_a_copy_with_the_very_bytes_after_a_save(vault: Vault) ->
 
 def test_what_has_a_copy_is_not_copied_again(vault: Vault) -> None:
     copy_packs(vault.paths, vault.store)
-    before = {path.name: path.stat().st_ino for path in vault.paths.second.iterdir()}
+    before = {path.name: path.stat().st_ino for path in vault.paths.second.glob("*.pack")}
     keep(vault, {"show/n": b"2"})
     assert copy_packs(vault.paths, vault.store) == []
-    after = {path.name: path.stat().st_ino for path in vault.paths.second.iterdir()}
+    after = {path.name: path.stat().st_ino for path in vault.paths.second.glob("*.pack")}
     assert len(after) == 3
     assert before.items() <= after.items()
 
@@ -60,7 +60,7 @@ def test_copies_are_private_to_the_user_however_the_folder_came(vault: Vault) ->
     finally:
         os.umask(before)
     assert stat.S_IMODE(vault.paths.second.stat().st_mode) == 0o700
-    for copy in vault.paths.second.iterdir():
+    for copy in vault.paths.second.glob("*.pack"):
         assert stat.S_IMODE(copy.stat().st_mode) & 0o077 == 0
 
 
