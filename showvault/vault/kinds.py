@@ -24,15 +24,8 @@ FOLDERS = (
 """Each before those that lie in it."""
 
 FILE_PLACES = (
-    *(
-        "vault.json",
-        "second/vault.json",
-        "journal",
-        "ballast",
-        "history.git/HEAD",
-        "history.git/config",
-        "history.git/packed-refs",
-    ),
+    *("vault.json", "second/vault.json", "journal", "ballast"),
+    *("history.git/HEAD", "history.git/config", "history.git/packed-refs"),
     *(f"history.git/{MAIN}", f"history.git/{LABELS}"),
 )
 PACK_FILE = re.compile(r"pack-[0-9a-f]{40}\.\w+")

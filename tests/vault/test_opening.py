@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from showvault.errors import ShowvaultError
 from showvault.files.disk import DISK, DiskError
 from showvault.files.lock import LockHeldError
 from showvault.vault.layout import NotAVaultError
