@@ -47,12 +47,30 @@ def replace_durably(path: Path, data: bytes, *, disk: FileSystem = DISK) -> None
 
     A new file gets those of any other new file of this user. Raises DiskError.
     """
+    replace_by_pieces(path, [data], lambda: None, disk=disk)
+
+
+def replace_by_pieces(
+    path: Path, pieces: Iterable[bytes], prove: Callable[[], None], *, disk: FileSystem = DISK
+) -> None:
+    """As `replace_durably`, with bytes that are proved while they are written.
+
+    ``prove`` is asked once they are all on the disk and stand nowhere yet; whatever it raises
+    leaves ``path`` as it was. Raises DiskError.
+    """
     with _explaining("write", path):
         try:
             mode = stat.S_IMODE(disk.look(path).st_mode)
         except FileNotFoundError:
             mode = 0o666 & ~_umask()
-    write_durably(path, data, mode=mode, disk=disk)
+        temporary = _write_pieces(path, pieces, mode, disk)
+        try:
+            prove()
+        except BaseException:
+            _forget(temporary, disk)
+            raise
+        _rename_or_forget(temporary, path, disk)
+        disk.sync_folder(path.parent)
 
 
 def append_durably(path: Path, line: bytes, *, disk: FileSystem = DISK) -> None:

@@ -1,13 +1,12 @@
 """What a settled file is to the vault: the show, something a show is made of, or neither."""
 
-import hashlib
 import re
-import threading
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from showvault.files.reading import SettledFile
+from showvault.flows.hashing import Hashing
 from showvault.interchange.reader import Loss, Reader, Role
 from showvault.show.cutting import CutShow, cut_into_parts
 from showvault.show.recutting import Recut, cut_like
@@ -20,29 +19,7 @@ _SPELLED_OUT = re.compile(r"\\u(dc[89a-f][0-9a-f])")
 LOSSES_NAMED = 5
 """Kinds of loss that a version's note tells."""
 
-WORTH_A_THREAD = 1_000_000
-"""Bytes."""
-
 ChooseReader = Callable[[str, bytes], Reader]
-
-
-class Hashing:
-    """The SHA-256 of bytes, worked out while something else is done with them."""
-
-    def __init__(self, data: bytes) -> None:
-        self._hash = hashlib.sha256()
-        # Hashing lets other threads work; a small file is done before a thread would start.
-        self._thread = threading.Thread(target=self._hash.update, args=(data,), name="hashing")
-        if len(data) > WORTH_A_THREAD:
-            self._thread.start()
-        else:
-            self._hash.update(data)
-
-    def result(self) -> str:
-        """Return the digest in hexadecimal, once it is there."""
-        if self._thread.ident is not None:
-            self._thread.join()
-        return self._hash.hexdigest()
 
 
 @dataclass(frozen=True)
@@ -117,7 +94,9 @@ def read_incoming(
     ``last`` is the show that was kept before, where it is still in memory.
     """
     reader = choose_reader(file.path.name, file.data)
-    incoming = IncomingFile(file, Hashing(file.data), reader.role, reader=maker_of(reader))
+    incoming = IncomingFile(
+        file, Hashing([file.data], len(file.data)), reader.role, reader=maker_of(reader)
+    )
     match reader.role:
         case "show":
             recut = cut_like(file.data, last)

@@ -11,12 +11,12 @@ from pathlib import Path
 
 from showvault.errors import ShowvaultError
 from showvault.files.disk import FileSystem
-from showvault.files.durable import replace_durably
+from showvault.files.durable import replace_by_pieces
 from showvault.files.reading import SettledFile, identify, read_settled
 from showvault.flows.incoming import path_of
 from showvault.flows.keep import Keeper
 from showvault.flows.outcomes import Saying, Unchanged
-from showvault.flows.stored import bytes_of_file
+from showvault.flows.stored import StoredFile, stored_file
 from showvault.vault.versions import Version, VersionFile
 
 _BEFORE = Saying(note="kept before a restore")
@@ -105,11 +105,13 @@ def restore_to(
     keeper: Keeper, version: Version, file: VersionFile, target: Path, *, when: datetime
 ) -> Restored:
     """Write one file of a version to a place of its own; what stands there is kept first."""
-    data = bytes_of_file(keeper.vault.store, version, file)
+    stored = stored_file(keeper.vault.store, version, file)
+    if identify(target) is not None:
+        stored.verify()  # else it is verified while it is written
     before = _shown(keeper)
     ours = keeper.knows(target) and version.good
     replaced = keep_what_stands(keeper, [target], when)
-    restored = _write(target, file, data, keeper.vault.disk)
+    restored = _write(target, stored, keeper.vault.disk)
 
     def record() -> Version | None:
         if ours:
@@ -125,10 +127,12 @@ def restore_in_place(
     """Write files of a version back under their own names; what stands there is kept first."""
     store = keeper.vault.store
     before = _shown(keeper)
-    contents = [(file, bytes_of_file(store, version, file)) for file in files]
-    replaced = keep_what_stands(keeper, [path_of(file.path) for file, _ in contents], when)
+    contents = [(path_of(file.path), stored_file(store, version, file)) for file in files]
+    for _, stored in contents:
+        stored.verify()
+    replaced = keep_what_stands(keeper, [target for target, _ in contents], when)
     disk = keeper.vault.disk
-    restored = tuple(_write(path_of(file.path), file, data, disk) for file, data in contents)
+    restored = tuple(_write(target, stored, disk) for target, stored in contents)
 
     def record() -> Version | None:
         return _keep_again(keeper, restored, version, when) if version.good else None
@@ -178,13 +182,15 @@ def keep_what_stands(
     return tuple(dict.fromkeys(versions))
 
 
-def _write(target: Path, file: VersionFile, data: bytes, disk: FileSystem) -> RestoredFile:
+def _write(target: Path, stored: StoredFile, disk: FileSystem) -> RestoredFile:
     if not target.parent.is_dir():
         raise FolderGoneError(target.parent)
     there = read_settled(target).data if identify(target) is not None else None
-    if there != data:
-        replace_durably(target, data, disk=disk)
-    return RestoredFile(target, len(data), file.sha256, written=there != data)
+    if there is not None and stored.equals(there):
+        stored.verify()
+        return RestoredFile(target, len(there), stored.file.sha256, written=False)
+    replace_by_pieces(target, stored.bundles(), stored.verify, disk=disk)
+    return RestoredFile(target, stored.size, stored.file.sha256, written=True)
 
 
 def _keep_beside_again(

@@ -1,25 +1,28 @@
 """The show of a version: its bytes, and its things without reading them all."""
 
-import hashlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from showvault.errors import ShowvaultError
+from showvault.flows.hashing import Hashing
 from showvault.show.addressing import Thing
 from showvault.show.cutting import (
     CutShow,
-    join_parts,
     parts_named_in,
+    pieces_of,
     skeleton_as_json,
     things_named_in,
 )
 from showvault.show.parts import ShowParts, parts_of
 from showvault.show.trees import parse_part
 from showvault.vault.store import Store, blob_id
-from showvault.vault.versions import DamagedVersionError, Version, VersionFile, read_file
+from showvault.vault.versions import DamagedVersionError, Version, VersionFile
 
 SHOW_FOLDER = "show/"
 SKELETON = SHOW_FOLDER + "skeleton"
+
+BUNDLE = 1_000_000
+"""Bytes of a show that are put together at a time: they are in the processor's reach then."""
 
 
 class NoShowError(ShowvaultError):
@@ -72,22 +75,84 @@ def parts_in_tree(tree: Mapping[str, str], read: Callable[[str], bytes]) -> Show
     return ShowParts(parse_part(skeleton_as_json(skeleton)), parts)
 
 
+@dataclass(frozen=True)
+class StoredFile:
+    """The bytes of a file of a version, in pieces; whether they are the very ones takes longer."""
+
+    version: Version
+    file: VersionFile
+    pieces: Sequence[bytes]
+    hashing: Hashing
+
+    @property
+    def size(self) -> int:
+        """Bytes."""
+        return sum(map(len, self.pieces))
+
+    def verify(self) -> None:
+        """Wait for the SHA-256. Raises DamagedVersionError where it is not the one recorded."""
+        if self.hashing.result() != self.file.sha256:
+            raise DamagedVersionError(f"{self.file.name!r} of version {self.version.number}")
+
+    def bundles(self) -> Iterator[bytes]:
+        """Yield the bytes in pieces that are worth a call of the system."""
+        return _bundled(self.pieces)
+
+    def equals(self, data: bytes) -> bool:
+        """Tell whether ``data`` has these bytes."""
+        place = 0
+        for bundle in self.bundles():
+            if not data.startswith(bundle, place):
+                return False
+            place += len(bundle)
+        return place == len(data)
+
+
+def stored_file(store: Store, version: Version, file: VersionFile) -> StoredFile:
+    """Read one file of a version; its SHA-256 is worked out meanwhile.
+
+    Raises MissingObjectError, NoShowError.
+    """
+    if file.role == "show":
+        pieces = _pieces_of_show(store, version)
+    else:
+        pieces = [store.read_blob(file.blob)]
+    size = sum(map(len, pieces))
+    return StoredFile(version, file, pieces, Hashing(_bundled(pieces), size))
+
+
+def bytes_of_file(store: Store, version: Version, file: VersionFile) -> bytes:
+    """Return the very bytes of one file of a version, checked against their SHA-256.
+
+    Raises DamagedVersionError, and as `stored_file` does.
+    """
+    stored = stored_file(store, version, file)
+    stored.verify()
+    return b"".join(stored.pieces)
+
+
 def show_of_version(store: Store, version: Version) -> bytes:
     """Return the neutral show of a version as bytes; raises NoShowError where it has none."""
+    return b"".join(_pieces_of_show(store, version))
+
+
+def _pieces_of_show(store: Store, version: Version) -> list[bytes]:
     tree = store.tree(version.commit)
     if SKELETON not in tree or not version.good:
         raise NoShowError(version)
     skeleton = store.read_blob(tree[SKELETON])
     names = parts_named_in(skeleton)
     blobs = store.read_blobs([tree[SHOW_FOLDER + name] for name in names])
-    return join_parts(skeleton, {name: blobs[tree[SHOW_FOLDER + name]] for name in names})
+    return pieces_of(skeleton, {name: blobs[tree[SHOW_FOLDER + name]] for name in names})
 
 
-def bytes_of_file(store: Store, version: Version, file: VersionFile) -> bytes:
-    """Return the very bytes of one file of a version, checked against their SHA-256."""
-    if file.role != "show":
-        return read_file(store, file)
-    data = show_of_version(store, version)
-    if hashlib.sha256(data).hexdigest() != file.sha256:
-        raise DamagedVersionError(f"{file.name!r} of version {version.number}")
-    return data
+def _bundled(pieces: Iterable[bytes]) -> Iterator[bytes]:
+    bundle: list[bytes] = []
+    size = 0
+    for piece in pieces:
+        bundle.append(piece)
+        size += len(piece)
+        if size >= BUNDLE:
+            yield b"".join(bundle)
+            bundle, size = [], 0
+    yield b"".join(bundle)

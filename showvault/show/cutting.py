@@ -53,9 +53,14 @@ def cut_into_parts(data: bytes) -> CutShow | None:
 
 def join_parts(skeleton: bytes, parts: Mapping[str, bytes]) -> bytes:
     """Return the bytes that were cut. Raises KeyError where a part is missing."""
+    return b"".join(pieces_of(skeleton, parts))
+
+
+def pieces_of(skeleton: bytes, parts: Mapping[str, bytes]) -> list[bytes]:
+    """Return the bytes that were cut, in pieces. Raises KeyError where a part is missing."""
     pieces = skeleton.split(b"\0")
     pieces[1::2] = [parts[name.decode()] for name in pieces[1::2]]
-    return b"".join(pieces)
+    return pieces
 
 
 def parts_named_in(skeleton: bytes) -> list[str]:

@@ -13,6 +13,7 @@ from showvault.files.durable import (
     make_folder_durably,
     move_durably,
     remove_durably,
+    replace_by_pieces,
     replace_durably,
     write_beside,
     write_durably,
@@ -78,6 +79,22 @@ def test_a_show_file_that_is_replaced_keeps_its_permissions(tmp_path: Path) -> N
     path.chmod(0o640)
     replace_durably(path, b"new")
     assert (path.read_bytes(), stat.S_IMODE(path.stat().st_mode)) == (b"new", 0o640)
+
+
+def test_bytes_that_are_not_proved_to_be_right_replace_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "show.json"
+    path.write_bytes(b"old")
+
+    def refuse() -> None:
+        assert path.read_bytes() == b"old"
+        raise KeyError("another digest")
+
+    with pytest.raises(KeyError):
+        replace_by_pieces(path, [b"n", b"ew"], refuse)
+    assert os.listdir(tmp_path) == ["show.json"]
+    assert path.read_bytes() == b"old"
+    replace_by_pieces(path, [b"n", b"ew"], lambda: None)
+    assert path.read_bytes() == b"new"
 
 
 @posix

@@ -1,12 +1,11 @@
 """What a settled file is to the vault."""
 
-import hashlib
 from pathlib import Path
 
 import pytest
 
 from showvault.files.reading import read_settled
-from showvault.flows.incoming import WORTH_A_THREAD, read_incoming
+from showvault.flows.incoming import read_incoming
 from showvault.interchange.neutral import NeutralReader
 from showvault.interchange.registry import choose_reader
 from tests.flows.rooms import ReaderOfExports
@@ -59,13 +58,6 @@ def test_whatever_a_reader_does_the_file_comes_out_fit_to_be_kept(tmp_path: Path
     one = incoming(tmp_path, "night.asc", PLOT, lambda name, head: Exploding())
     assert one.role == "opaque" and one.file.data == PLOT
     assert "of the reader" in one.notes[0]
-
-
-def test_a_large_file_is_hashed_while_it_is_looked_at(tmp_path: Path):
-    data = PLOT.replace(b"ENDDATA", b"! note\r\n" * 200_000 + b"ENDDATA")
-    one = incoming(tmp_path, "night.asc", data)
-    assert len(data) > WORTH_A_THREAD
-    assert one.sha256 == hashlib.sha256(data).hexdigest()
 
 
 def test_a_show_whose_parts_cannot_be_told_apart_is_kept_as_it_is(tmp_path: Path):

@@ -3,6 +3,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 import pytest
+from msgspec.structs import replace
 
 from showvault.files.disk import DiskError
 from showvault.files.reading import read_settled
@@ -18,7 +19,7 @@ from showvault.flows.restore import (
 )
 from showvault.flows.stored import show_of_version
 from showvault.vault.asking import resolve
-from showvault.vault.versions import Version, list_versions
+from showvault.vault.versions import DamagedVersionError, Version, list_versions
 from tests.flows.rooms import Room, a_save
 from tests.watch.keepers import full_disk
 
@@ -78,6 +79,27 @@ def test_a_restore_elsewhere_leaves_the_history_alone(room: Room, tmp_path: Path
     assert target.read_bytes() == a_save(50)
     assert restored.version is None
     assert len(list_versions(room.vault.store)) == 2
+
+
+@pytest.mark.parametrize("there", [None, b"notes of the night"])
+def test_bytes_that_are_not_those_of_the_version_come_back_nowhere(
+    room: Room, tmp_path: Path, there: bytes | None
+):
+    one = room.keep(room.save(a_save(50))).version
+    damaged = replace(one, files=(replace(one.files[0], sha256="0" * 64),))
+    folder = tmp_path / "elsewhere"
+    folder.mkdir()
+    target = folder / "mine.json"
+    if there is not None:
+        target.write_bytes(there)
+    with pytest.raises(DamagedVersionError):
+        restore_to(room.keeper, damaged, damaged.files[0], target, when=room.clock())
+    assert [path.read_bytes() for path in folder.iterdir()] == [there] * (there is not None)
+    show = room.save(a_save(65))
+    with pytest.raises(DamagedVersionError):
+        restore_in_place(room.keeper, damaged, damaged.files, when=room.clock())
+    assert show.read_bytes() == a_save(65)
+    assert len(list_versions(room.vault.store)) == 1
 
 
 def test_a_foreign_file_in_the_way_is_kept_and_does_not_become_the_show(room: Room, tmp_path: Path):

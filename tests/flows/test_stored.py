@@ -1,11 +1,15 @@
+import json
+
 import pytest
 from msgspec.structs import replace
 
 from showvault.flows.stored import (
+    BUNDLE,
     NoShowError,
     bytes_of_file,
     parts_of_version,
     show_of_version,
+    stored_file,
 )
 from showvault.vault.versions import DamagedVersionError
 from tests.flows.rooms import Room, a_save
@@ -29,3 +33,25 @@ def test_bytes_that_are_not_what_the_record_says_are_not_given_back(room: Room):
     wrong = replace(version.files[0], sha256="0" * 64)
     with pytest.raises(DamagedVersionError, match="version 1"):
         bytes_of_file(room.vault.store, version, wrong)
+
+
+def test_a_file_in_pieces_is_told_from_all_others(room: Room):
+    version = room.keep(room.save(a_save(50))).version
+    data = a_save(50)
+    stored = stored_file(room.vault.store, version, version.files[0])
+    assert b"".join(stored.bundles()) == data
+    assert stored.size == len(data)
+    assert stored.equals(data)
+    for other in (b"", data[:-1], data + b" ", a_save(51)):
+        assert not stored.equals(other)
+
+
+@pytest.mark.parametrize("count", [0, 1, 5000])
+def test_a_file_of_any_size_is_put_together_in_bundles(count: int, room: Room):
+    show = json.loads(a_save(50))
+    show["macros"] = {str(n): {"name": "x" * 400} for n in range(1, count + 1)}
+    data = json.dumps(show).encode()
+    version = room.keep(room.save(data)).version
+    bundles = list(stored_file(room.vault.store, version, version.files[0]).bundles())
+    assert b"".join(bundles) == data
+    assert len(bundles) == 1 + len(data) // BUNDLE
