@@ -7,6 +7,7 @@ from typing import NamedTuple
 from showvault.errors import ShowvaultError
 from showvault.files.disk import shown
 from showvault.vault.git import GitError
+from showvault.vault.held_files import find_unheld
 from showvault.vault.journal import read_journal
 from showvault.vault.lacking import find_lacking
 from showvault.vault.loose import damaged_loose
@@ -53,6 +54,7 @@ def check_vault(vault: Vault, progress: Progress = tell_nobody) -> list[Damage]:
         *history,
         *_check_second(vault, progress),
         *_check_numbers(vault, versions),
+        *_check_held(vault, versions),
         *lacks,
         *_check_files(vault, versions, progress),
         *_check_ring(vault, versions, progress),
@@ -135,6 +137,17 @@ def _check_numbers(vault: Vault, versions: list[Version]) -> list[Damage]:
         for number in range(1, newest + 1)
         if number not in present
     ]
+
+
+def _check_held(vault: Vault, versions: list[Version]) -> list[Damage]:
+    unheld = find_unheld(vault.store, versions)
+    named = {
+        file.sha256: f"no ref holds {shown(Path(file.name))} of version {version.number}"
+        for version in versions
+        for file in version.files
+        if file.sha256 in unheld
+    }
+    return [Damage("history", sentence) for sentence in named.values()]
 
 
 def _check_parts(vault: Vault, versions: list[Version]) -> list[Damage]:

@@ -18,6 +18,7 @@ from showvault.files.durable import (
 )
 from showvault.vault.description import settle_description
 from showvault.vault.framing import mend_frame
+from showvault.vault.held_files import hold_files, set_damaged_refs_aside, settle_held_files
 from showvault.vault.journal import (
     Entry,
     append_entry,
@@ -63,7 +64,10 @@ def recover(paths: VaultPaths, store: Store, *, holding: int, now: float) -> lis
     repairs += settle_packs(paths, store, holding)
     repairs += settle_labels(paths, store, holding=holding, now=now)
     repairs += _settle_main(paths, store, holding)
-    repairs += _settle_ring(paths, store)
+    head = store.head()
+    newest = read_version(store, head) if head else None
+    repairs += settle_held_files(paths, store, newest)
+    repairs += _settle_ring(paths, store, newest)
     return repairs
 
 
@@ -75,6 +79,7 @@ def recover_thoroughly(
     What is gone for good is asked of ``rebuild``.
     """
     repairs = [*settle_kinds(paths, store.disk), *mend_frame(paths, store)]
+    set_damaged_refs_aside(paths, store.disk)
     repairs += mend_packs(paths, store, holding)
     repairs += _rebuild(paths, store, rebuild)
     try:
@@ -83,7 +88,8 @@ def recover_thoroughly(
         head = None  # mended below
     if head is not None and not _is_complete(store, head):
         repairs += _go_back(paths, store, head, holding)
-    return repairs + recover(paths, store, holding=holding, now=now)
+    repairs += recover(paths, store, holding=holding, now=now)
+    return repairs + hold_files(paths, store)
 
 
 def _rebuild(paths: VaultPaths, store: Store, rebuild: Rebuild) -> list[Repair]:
@@ -167,12 +173,10 @@ def _record_again(
     return [Repair(f"versions {found.number + 1} to {last.number} are damaged in the history")]
 
 
-def _settle_ring(paths: VaultPaths, store: Store) -> list[Repair]:
+def _settle_ring(paths: VaultPaths, store: Store, newest: Version | None) -> list[Repair]:
     """Give copies of published versions their names; move copies of no version aside."""
     ring = paths.ring
     repairs = []
-    head = store.head()
-    newest = read_version(store, head) if head else None
     reported = {entry.number: entry.sha256 for entry in read_journal_end(paths.journal)}
     for name in list_names(ring, disk=store.disk):
         copy = read_ring_name(name.removeprefix(PENDING))

@@ -189,6 +189,9 @@ class Store:
         """Let a ref of its own hold each blob: SHA-256 -> blob id. Raises DiskError."""
         for sha256, oid in sorted(files.items()):
             before = self.file_ref(sha256)
+            if before is None and (self.history / FILES / sha256).exists():  # damaged
+                remove_durably(self.history / FILES / sha256, disk=self.disk)
+                before = self.file_ref(sha256)
             if before != oid:
                 self.move(f"{FILES}/{sha256}", oid, before)
 
