@@ -12,7 +12,7 @@ from showvault.flows.stored import SHOW_FOLDER, SKELETON, parts_in_tree
 from showvault.show.addressing import Thing
 from showvault.show.cutting import CutShow
 from showvault.show.moved_presets import PresetMoves, find_moved_presets
-from showvault.show.parts import ShowParts, parts_of
+from showvault.show.parts import ShowParts, parts_of, parts_of_next
 from showvault.show.recutting import Recut
 from showvault.show.renaming import Texts
 from showvault.vault.store import blob_id
@@ -73,7 +73,8 @@ def after_held(last: CutShow, recut: Recut) -> Succession:
     presets = PresetMoves(find_moved_presets(last, cut), renamed)
 
     def sides(read: ReadBlob) -> tuple[ShowParts | None, ShowParts]:
-        return parts_of(last), replace(parts_of(cut), presets=presets)
+        before, after = parts_of_next(last, cut)
+        return before, replace(after, presets=presets)
 
     changed = {
         SHOW_FOLDER + name: data for name, data in shared.items() if before.get(name) is not data

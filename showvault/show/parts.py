@@ -74,6 +74,17 @@ def parts_of(cut: CutShow, keys: Mapping[str, Hashable] | None = None) -> ShowPa
     )
 
 
+def parts_of_next(last: CutShow, cut: CutShow) -> tuple[ShowParts, ShowParts]:
+    """Return the things of two cut shows, those as one whose bytes are the same object."""
+    before, after = parts_of(last), parse_part(skeleton_as_json(cut.skeleton))
+    parts: dict[Thing, Part] = {}
+    for thing, name in cut.names.items():
+        data = cut.parts[name]
+        same = data is last.parts.get(last.names.get(thing, ""))
+        parts[thing] = before.parts[thing] if same else FilePart(data, 0, len(data))
+    return before, ShowParts(after, parts)
+
+
 def parts_of_file(data: bytes, name: str = "the show", like: ShowFile | None = None) -> ShowFile:
     """Return the things of a show file, as far as it is understood; equal ones of ``like`` at once.
 

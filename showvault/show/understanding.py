@@ -30,10 +30,17 @@ from showvault.show.model import (
 from showvault.show.places import path_to
 from showvault.show.reading import NotUnderstoodError, NotWholeError, parse_tree
 from showvault.show.renaming import NO_TEXTS, NONE_RENAMED, Texts
-from showvault.show.trees import Tree, members_of
+from showvault.show.trees import Tree
 
 STRICTLY_READ_BYTES = 1_000_000
 """Up to so many changed bytes are read strictly (about a tenth of a second)."""
+
+
+class _Stored(msgspec.Struct):
+    """A part with stored values, each as it is written."""
+
+    levels: dict[str, msgspec.Raw] = {}
+
 
 MODELS: Mapping[Kind, type] = {
     "show": Show,
@@ -54,6 +61,8 @@ MODELS: Mapping[Kind, type] = {
 _DECODERS: Mapping[Kind, msgspec.json.Decoder[Any]] = {
     kind: msgspec.json.Decoder(model) for kind, model in MODELS.items()
 }
+_MEMBERS = msgspec.json.Decoder(dict[str, msgspec.Raw])
+_STORED = msgspec.json.Decoder(_Stored)
 _NUMBERED = re.compile(r"[1-9][0-9]{0,8}(\.[1-9][0-9]{0,8})?")
 _SPACE = b" \t\r\n"
 _PERHAPS_NO_VALUE = (b":{}", b'{"fade"', b'{"delay"', b'{"extra"')
@@ -110,22 +119,18 @@ def find_faults_of_parts(
 
 def _what_is_new(was: bytes, data: bytes) -> bytes:
     """Leave out of a part the levels that are written as they were; all of it where in doubt."""
-    before, after = members_of(was), members_of(data)
-    if not before or not after or "levels" not in before or "levels" not in after:
+    try:
+        before, after = _STORED.decode(was).levels, _STORED.decode(data).levels
+        members = _MEMBERS.decode(data)
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
         return data
-    stored, stored_before = members_of(after["levels"]), members_of(before["levels"])
-    if not stored or not stored_before or not _says_all(stored, after["levels"]):
+    if not before or not after:
         return data
-    if not _says_all(after, data):
-        return data
-    new = {key: value for key, value in stored.items() if stored_before.get(key) != value}
-    return msgspec.json.encode(after | {"levels": msgspec.Raw(msgspec.json.encode(new))})
-
-
-def _says_all(members: Mapping[str, msgspec.Raw], data: bytes | msgspec.Raw) -> bool:
-    """Tell whether an object is nothing but these members: a key given twice would be missing."""
-    compact = bytes(data).translate(None, _SPACE)
-    return msgspec.json.encode(members).translate(None, _SPACE) == compact
+    whole = members | {"levels": msgspec.Raw(msgspec.json.encode(after))}
+    if msgspec.json.encode(whole).translate(None, _SPACE) != data.translate(None, _SPACE):
+        return data  # a key that is given twice is missing in what was read
+    new = {key: value for key, value in after.items() if before.get(key) != value}
+    return msgspec.json.encode(whole | {"levels": msgspec.Raw(msgspec.json.encode(new))})
 
 
 def _has_its_types(data: bytes, kind: Kind) -> bool:
