@@ -90,6 +90,11 @@ def load_labels(store: Store) -> tuple[Label, ...]:
     commit = store.ref(LABELS)
     if commit is None:
         return ()
+    return labels_of(store, commit)
+
+
+def labels_of(store: Store, commit: str) -> tuple[Label, ...]:
+    """The labels as one record of them has them. Raises DamagedLabelsError, MissingObjectError."""
     text = store.reader.read(f"{commit}:{RECORD}").data
     try:
         return msgspec.json.decode(text, type=tuple[Label, ...])

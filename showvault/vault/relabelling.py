@@ -2,7 +2,7 @@
 
 from showvault.files.durable import write_durably
 from showvault.vault.journal import read_journal_end
-from showvault.vault.labels import RECORD, encode_labels
+from showvault.vault.labels import RECORD, DamagedLabelsError, encode_labels, labels_of
 from showvault.vault.layout import VaultPaths
 from showvault.vault.packs import mend_packs
 from showvault.vault.quarantine import Repair, keep_aside
@@ -89,7 +89,7 @@ def _count_before(commit: str, parents: dict[str, str | None]) -> int:
 
 def _holds_labels(store: Store, commit: str) -> bool:
     try:
-        store.reader.read(f"{commit}:{RECORD}")
-    except MissingObjectError:
+        labels_of(store, commit)
+    except (MissingObjectError, DamagedLabelsError):
         return False
     return True

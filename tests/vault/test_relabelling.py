@@ -8,7 +8,9 @@ import pytest
 from showvault.vault.checking import check_vault
 from showvault.vault.housekeeping import housekeep
 from showvault.vault.labelling import remove_label, set_label
+from showvault.vault.labels import RECORD
 from showvault.vault.store import LABELS
+from showvault.vault.storing import NewCommit
 from showvault.vault.versions import list_versions
 from tests.vault.builders import keep, make_vault, opened
 
@@ -50,6 +52,29 @@ def test_labels_without_a_journal_are_found_all_the_same(folder: Path) -> None:
     with opened(folder) as vault:
         assert BACK in [repair.sentence for repair in vault.repairs]
         assert list_versions(vault.store)[0].labels == ("at once", "opening")
+
+
+@pytest.mark.parametrize("text", [b"{", b"[1]", b"\xff", b"[" * 5000])
+def test_a_record_of_labels_that_nobody_can_read_gives_way_to_the_one_before(
+    folder: Path, text: bytes
+) -> None:
+    """Whole for git, and no labels: no label could be given any more."""
+    with opened(folder) as vault:
+        before = vault.store.ref(LABELS)
+        commit = NewCommit(before, (), "a stranger's", "", "", 0, 0)
+        stored = vault.store.write_commit({RECORD: text}, (), commit)
+        vault.store.move(LABELS, stored.commit, before)
+        vault.store.let_go(stored.pack)
+    with opened(folder) as vault:
+        assert BACK in [repair.sentence for repair in vault.repairs]
+        (version,) = list_versions(vault.store)
+        assert version.labels == ("at once", "opening")
+        set_label(vault, version.commit, "again", who="Ada")
+    with opened(folder) as vault:
+        assert vault.repairs == ()
+        assert list_versions(vault.store)[0].labels == ("at once", "opening", "again")
+    asides = [path.read_bytes() for path in (folder / "quarantine").iterdir()]
+    assert f"{stored.commit}\n".encode() in asides
 
 
 def test_labels_of_which_nothing_is_left_are_told_to_be_lost(tmp_path: Path) -> None:
