@@ -97,6 +97,8 @@ def _make_session(vault: "Vault", who: str | None, remind: int | None, poll: boo
         remind_minutes=remind or vault.description.settings.remind_minutes,
         polling_because=polling,
         lag=lambda: find_lag(keeper.known.newest_good),
+        vault=vault.folder,
+        vault_is_there=vault.is_there,
         unreadable=lambda: [path for path in candidates.unreadable if path not in watched],
     )
 

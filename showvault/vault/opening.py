@@ -7,11 +7,11 @@ from pathlib import Path
 from types import TracebackType
 
 from showvault.errors import ShowvaultError
-from showvault.files.disk import DISK, FULL, REFUSED, DiskError, FileSystem
+from showvault.files.disk import DISK, FULL, REFUSED, DiskError, FileSystem, shown
 from showvault.files.lock import Clock, FileLock, LockHeldError, hold_lock
 from showvault.files.space import drop_ballast, renew_ballast
 from showvault.vault.journal import last_version, read_journal_end
-from showvault.vault.layout import VaultFile, VaultPaths, read_vault_file
+from showvault.vault.layout import VaultFile, VaultPaths, is_vault, read_vault_file
 from showvault.vault.quarantine import Repair
 from showvault.vault.recovery import Rebuild, rebuild_nothing, recover, recover_thoroughly
 from showvault.vault.store import Store
@@ -23,6 +23,19 @@ WRITER_WAIT_SECONDS = 60.0
 
 WATCHER_WAIT_SECONDS = 0.2
 """Long enough that somebody who only asks who watches is not taken for a watcher."""
+
+
+class VaultGoneError(ShowvaultError):
+    """The vault is not where it was when it was opened."""
+
+    exit_code = 6
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__(
+            f"the vault is gone from {shown(folder)}: moved, deleted, or its disk is not there",
+            hint="put it back where it was, or end this and name its new place with --vault",
+        )
+        self.folder = folder
 
 
 class Vault:
@@ -58,6 +71,13 @@ class Vault:
         """End what was started for it."""
         self.store.close()
 
+    def is_there(self) -> bool:
+        """Whether it is where it was when it was opened, and may be looked into."""
+        try:
+            return is_vault(self.folder)
+        except OSError:
+            return False
+
     def watch_lock(self) -> FileLock:
         """The lock of the one watcher, to be held for life. Raises LockHeldError."""
         return hold_lock(
@@ -71,8 +91,11 @@ class Vault:
     def writing(self, what: str) -> Iterator[FileLock]:
         """Hold the writer's lock; what a dead writer left is mended first.
 
-        Raises LockHeldError after a minute, DiskError, and what `recover` raises.
+        Raises VaultGoneError, LockHeldError after a minute, DiskError, and what `recover` raises.
         """
+        if not self.is_there():
+            # Else the lock's folder would be made anew where the vault must be able to come back.
+            raise VaultGoneError(self.folder)
         with hold_lock(
             *(self.paths.locks, WRITER, what),
             clock=self.clock,

@@ -9,10 +9,20 @@ from pathlib import Path
 from typing import Protocol
 
 from showvault.files.disk import shown
-from showvault.watch.events import ClockJumped, DeskFileAhead, Note, Reminder
+from showvault.watch.events import (
+    ClockJumped,
+    DeskFileAhead,
+    FolderAway,
+    FolderBack,
+    Note,
+    Reminder,
+)
 
 JUMP = 60.0
 """Seconds by which the wall clock may leave the monotonic one between two looks at both."""
+
+LOOK_EVERY = 2.0
+"""Seconds between two looks whether the vault is there: a moment's work."""
 
 EXPORT_PATIENCE = 30.0
 """Seconds that an export may come later than the desk's own file."""
@@ -99,6 +109,29 @@ class ClockWatch:
         if abs(jump) <= JUMP:
             return None
         return ClockJumped(time=moment, seconds=jump)
+
+
+class VaultWatch:
+    """Tells when the vault itself is not where it was: then no save can be kept."""
+
+    def __init__(self, vault: Path | None, is_there: Callable[[], bool]) -> None:
+        self._vault = vault
+        self._is_there = is_there
+        self._gone = False
+        self._look_at = 0.0
+
+    def look(self, now: float, moment: datetime) -> Iterator[FolderAway | FolderBack]:
+        """What there is to tell, once."""
+        if self._vault is None or now < self._look_at:
+            return
+        self._look_at = now + LOOK_EVERY
+        gone = not self._is_there()
+        if gone and not self._gone:
+            reason = "the vault was moved or deleted, or its disk is not there"
+            yield FolderAway(time=moment, path=self._vault, reason=reason)
+        if self._gone and not gone:
+            yield FolderBack(time=moment, path=self._vault)
+        self._gone = gone
 
 
 class BlindSpots:

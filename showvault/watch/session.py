@@ -12,7 +12,14 @@ from pathlib import Path
 
 from showvault.errors import ShowvaultError
 from showvault.files.reading import FileIdentity, identify
-from showvault.watch.alarms import BlindSpots, ClockWatch, ExportWatch, Lag, SaveReminder
+from showvault.watch.alarms import (
+    BlindSpots,
+    ClockWatch,
+    ExportWatch,
+    Lag,
+    SaveReminder,
+    VaultWatch,
+)
 from showvault.watch.events import (
     Finishing,
     FolderAway,
@@ -62,7 +69,8 @@ class Session:
 
     ``candidates`` lists the files that count, without reading them; ``lag`` tells whether the
     desk's own file is ahead of its export; ``unreadable`` lists the folders that ``candidates``
-    could not look into; ``polling_because`` is empty where the system's notices are to be used.
+    could not look into; ``vault_is_there`` tells whether ``vault``, where versions are kept, is
+    where it was; ``polling_because`` is empty where the system's notices are to be used.
     """
 
     def __init__(
@@ -77,6 +85,8 @@ class Session:
         polling_because: str = "",
         lag: Callable[[], Lag | None] = lambda: None,
         unreadable: Callable[[], Collection[Path]] = tuple,
+        vault: Path | None = None,
+        vault_is_there: Callable[[], bool] = lambda: True,
         look: Callable[[Path], FileIdentity | None] = identify,
         in_use: Callable[[Path], bool] = is_open_for_writing,
     ) -> None:
@@ -92,6 +102,7 @@ class Session:
         self._reminder = SaveReminder(remind_minutes, clock.monotonic(), clock.wall())
         self._exports = ExportWatch(lag)
         self._blind_spots = BlindSpots(unreadable)
+        self._vault = VaultWatch(vault, vault_is_there)
         self._others = OthersVersions(keeper.newest)
         self._clocks = ClockWatch(clock.monotonic(), clock.wall())
         self._awaited: dict[Path, FileIdentity] | None = {}
@@ -137,6 +148,7 @@ class Session:
             if self._awaited is None or not isinstance(event, SavedUnchanged):
                 yield event  # at the start most files are as they were: that is not a save
             yield from self._follow_up(event)
+        yield from self._vault.look(self._clock.monotonic(), self._clock.wall())
         yield from self._blind_spots.look(self._clock.wall())
         yield from self._ready_when_all_is_safe()
         yield from self._alarms()

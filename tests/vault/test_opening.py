@@ -10,7 +10,7 @@ from showvault.errors import ShowvaultError
 from showvault.files.disk import DISK, DiskError
 from showvault.files.lock import LockHeldError
 from showvault.vault.layout import NotAVaultError
-from showvault.vault.opening import WRITER, Vault
+from showvault.vault.opening import WRITER, Vault, VaultGoneError
 from showvault.vault.store import MAIN
 from showvault.vault.versions import list_versions
 from tests.faults.failing_disk import FailingDisk
@@ -94,6 +94,23 @@ def test_mending_that_fails_is_done_by_the_next_one(folder: Path) -> None:
         vault.store.disk = DISK
         assert (vault.paths.locks / f"{WRITER}.holder").exists()
         assert keep(vault, {"show/1.json": b"2"}).number == 2
+
+
+def test_nothing_is_made_where_an_open_vault_was_until_it_is_back(folder: Path) -> None:
+    with opened(folder) as vault:
+        away = folder.rename(folder.with_name("away"))
+        with pytest.raises(VaultGoneError, match="the vault is gone from"):
+            keep(vault, {"show/1.json": b"2"})
+        assert not folder.exists()
+        away.rename(folder)
+        assert keep(vault, {"show/1.json": b"2"}).number == 2
+
+
+def test_an_open_vault_that_cannot_be_looked_into_is_not_there(folder: Path) -> None:
+    with opened(folder) as vault:
+        assert vault.is_there()
+        vault.folder = folder / ("x" * 400)
+        assert not vault.is_there()
 
 
 def test_a_second_watcher_is_refused(folder: Path) -> None:

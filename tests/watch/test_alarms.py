@@ -13,8 +13,9 @@ from showvault.watch.alarms import (
     ClockWatch,
     ExportWatch,
     SaveReminder,
+    VaultWatch,
 )
-from showvault.watch.events import DeskFileAhead
+from showvault.watch.events import DeskFileAhead, FolderAway, FolderBack
 from tests.flows.rooms import Room, a_save, open_room
 
 NOW = datetime(2026, 11, 25, 20, 0, tzinfo=UTC)
@@ -77,3 +78,17 @@ def test_a_folder_that_cannot_be_looked_into_is_told_once_and_again_after_it_cou
     assert list(spots.look(NOW)) == []
     unreadable.append(back)
     assert [note.text for note in spots.look(NOW)] == told[:1]
+
+
+def test_a_vault_that_is_gone_is_told_once_and_when_it_is_back() -> None:
+    there = [True, False, False, True]
+    watch = VaultWatch(Path("/vault"), lambda: there.pop(0))
+    told = [list(watch.look(second, NOW)) for second in (0.0, 1.0, 2.0, 4.0, 6.0)]
+    assert [[type(event) for event in events] for events in told] == [
+        [],
+        [],  # not looked at yet
+        [FolderAway],
+        [],
+        [FolderBack],
+    ]
+    assert list(VaultWatch(None, lambda: False).look(0.0, NOW)) == []
