@@ -22,7 +22,7 @@ from showvault.show.model import FORMAT_VERSION, Show
 from showvault.show.trees import Doubled, NonFinite, Tree
 
 DEEPEST = 200
-"""How many levels of nesting are followed; a show has about ten."""
+"""Levels of nesting that are always followed; a show has about ten, the parsers end far beyond."""
 
 _SHOW = msgspec.json.Decoder(Show)
 _ANYTHING = msgspec.json.Decoder(msgspec.Raw)
@@ -83,7 +83,8 @@ def judge_whole(data: bytes) -> Wholeness:
 def parse_tree(data: bytes) -> Tree:
     """Parse a document to plain values: exact decimals, doubled keys and NaN kept visible.
 
-    Raises NotWholeError, or NotUnderstoodError where it is nested deeper than DEEPEST.
+    Raises NotWholeError, or NotUnderstoodError where it is nested deeper than can be
+    followed, which is beyond DEEPEST.
     """
     text, _ = _decode_text(data)
     _refuse_depth(data)
@@ -221,9 +222,9 @@ def _too_deep() -> Fault:
     return Fault(
         "the file",
         "",
-        f"more than {DEEPEST} levels",
+        "more levels than can be followed",
         f"at most {DEEPEST} levels",
-        f"the file is nested more than {DEEPEST} levels deep, which no show is",
+        f"the file is nested too many levels deep to be followed: {DEEPEST} always are",
     )
 
 

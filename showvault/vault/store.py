@@ -236,7 +236,13 @@ class Store:
         """
         self.reader.close()
         names = self.disk.names(self.packs)
-        marked = {name.removesuffix(MARK) for name in names if name.endswith(MARK)}
+        # A mark of ours is empty; git writes into one of its own whose it is (git-fetch-pack).
+        marks = [name for name in names if name.endswith(MARK)]
+        marked = {
+            name.removesuffix(MARK)
+            for name in marks
+            if self.disk.look(self.packs / name).st_size == 0
+        }
         ours = marked | {name.removesuffix(".pack") for name in self._written}
         ours -= {name.removesuffix(".pack") for name in before}
         for name in names:

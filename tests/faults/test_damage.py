@@ -314,6 +314,25 @@ def test_a_gc_of_somebody_elses_in_a_save_that_fails_loses_nothing(
     assert_next_save_works(vault_folder)
 
 
+def test_a_pack_that_another_git_is_bringing_in_outlives_a_save_that_fails(
+    vault_folder: Path,
+) -> None:
+    """Git marks it while it is on its way (git-fetch-pack); a mark of ours is empty."""
+    theirs = [f"pack-{'5' * 40}.{ending}" for ending in ("pack", "idx", "keep")]
+
+    def fail_after_fetch() -> Words:
+        for name in theirs:
+            (packs / name).write_bytes(b"fetch-pack 4711 on elsewhere\n")
+        raise OSError(errno.ENOSPC, "no space left on device")
+
+    with opened(vault_folder) as vault:
+        packs = vault.paths.packs
+        before = {path.name for path in packs.iterdir()}
+        with pytest.raises(OSError, match="no space left"):
+            keep(vault, {"show/cues/1.json": b"too much"}, words=fail_after_fetch)
+        assert {path.name for path in packs.iterdir()} == before | set(theirs)
+
+
 def test_a_vault_whose_packs_are_all_gone_says_so_and_keeps_the_next_save(
     vault_folder: Path,
 ) -> None:
