@@ -78,11 +78,12 @@ def edit(show: dict[str, Any], count: int, seed: int) -> dict[str, Any]:
     return edited
 
 
-def move_used_preset(show: dict[str, Any]) -> dict[str, Any]:
-    """Return the show after a preset that most cues use moved to a free place."""
-    data = as_bytes(show).replace(b'"Position 1.1"', b'"Position 9.9"')
+def move_used_preset(show: dict[str, Any], slot: int = 1) -> dict[str, Any]:
+    """Return the show after one of 24 presets that most cues use moved to a free place."""
+    old, new = f"1.{slot}", f"9.{slot}"
+    data = as_bytes(show).replace(f'"Position {old}"'.encode(), f'"Position {new}"'.encode())
     moved = json.loads(data)
-    moved["presets"]["Position"]["9.9"] = moved["presets"]["Position"].pop("1.1")
+    moved["presets"]["Position"][new] = moved["presets"]["Position"].pop(old)
     return moved
 
 
