@@ -73,9 +73,8 @@ def _mend_ring(vault: Vault) -> list[Repair]:
     for copy in list_copies(vault.paths.ring, disk=vault.disk):
         sha256 = hash_copy(vault.paths.ring / copy.name)
         kept = versions[copy.number].files if copy.number in versions else ()
-        if any(file.sha256 == sha256 for file in kept):
-            whole.add((copy.number, sha256))
-        elif kept:
+        whole.add((copy.number, sha256))
+        if kept and all(file.sha256 != sha256 for file in kept):
             damaged[copy.name] = copy.number
     wanted = {number: versions[number] for number in damaged.values()}
     for file in newest.files if newest else ():
@@ -90,6 +89,9 @@ def _mend_ring(vault: Vault) -> list[Repair]:
             for file in version.files:
                 if file.since == number and (number, file.sha256) not in whole:
                     repairs += _copy_anew(vault, version, file)
+        for file in newest.files if newest else ():
+            if file.since not in versions and (file.since, file.sha256) not in whole:
+                repairs += _copy_anew(vault, newest, file)
     return repairs
 
 
@@ -99,7 +101,7 @@ def _copy_anew(vault: Vault, version: Version, file: VersionFile) -> list[Repair
     except ShowvaultError:  # the check after mending names it
         return []
     taken = list_names(vault.paths.ring, disk=vault.disk)
-    name = free_name(ring_name(version.number, version.moment, file.name), taken)
+    name = free_name(ring_name(file.since, version.moment, file.name), taken)
     prepare_copies(vault.paths.ring, {name: data}, disk=vault.disk)
     enter_copies(vault.paths.ring, [name], disk=vault.disk)
     return [Repair(f"the plain copy {name} was written anew from the history")]

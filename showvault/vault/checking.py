@@ -1,6 +1,6 @@
 """Whether a whole vault is still what was kept: every object, every version, every plain copy."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -164,6 +164,10 @@ def _check_parts(vault: Vault, versions: list[Version]) -> list[Damage]:
 
 def _check_files(vault: Vault, versions: list[Version], progress: Progress) -> list[Damage]:
     damages = []
+    held_by: dict[str, list[int]] = {}
+    for version in versions:
+        for file in version.files:
+            held_by.setdefault(file.sha256, []).append(version.number)
     checked: set[str] = set()
     for done, version in enumerate(versions):
         progress("files of versions", done, len(versions))
@@ -174,14 +178,29 @@ def _check_files(vault: Vault, versions: list[Version], progress: Progress) -> l
             try:
                 read_file(vault.store, file)
             except (MissingObjectError, DamagedVersionError) as error:
-                damages.append(Damage("version", f"version {version.number}: {error}"))
+                who = say_versions(held_by[file.sha256])
+                damages.append(Damage("version", f"{who}: {error}"))
     return damages
+
+
+def say_versions(numbers: Sequence[int]) -> str:
+    """All of them, several in a row as their first and last."""
+    runs: list[list[int]] = []
+    for number in sorted(numbers):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    said = [str(run[0]) if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in runs]
+    return f"version{'s' if len(numbers) > 1 else ''} {', '.join(said)}"
 
 
 def _check_ring(vault: Vault, versions: list[Version], progress: Progress) -> list[Damage]:
     kept = {entry.number: {entry.sha256} for entry in read_journal(vault.paths.journal)}
     for version in versions:
         kept.setdefault(version.number, set()).update(file.sha256 for file in version.files)
+        for file in version.files:  # the version that brought it may be gone
+            kept.setdefault(file.since, set()).add(file.sha256)
     copies = list_copies(vault.paths.ring, disk=vault.disk)
     found = {}
     for done, copy in enumerate(copies):

@@ -269,6 +269,24 @@ def test_a_file_that_a_lost_version_brought_in_stays_with_those_that_carry_it_al
     assert b"desk" in {path.read_bytes() for path in room.vault.paths.ring.iterdir()}
 
 
+def test_a_plain_copy_is_proven_and_made_anew_though_the_version_that_brought_it_is_gone(
+    room: Room,
+) -> None:
+    room.keep(room.save(a_save(1)), room.save(b"desk", "desk.show"))
+    room.keep(room.save(a_save(2)))
+    first = list_versions(room.vault.store)[1].commit
+    damage_object(room.vault, f"{first}:version.json")
+    ring = room.vault.paths.ring
+    (copy,) = (path for path in ring.iterdir() if path.read_bytes() == b"desk")
+    left = mend(room.keeper, when=START).left
+    assert [str(damage) for damage in left if copy.name in str(damage)] == []
+    copy.unlink()
+    told = mend(room.keeper, when=START)
+    assert any("no whole copy of the newest desk.show" in str(damage) for damage in told.found)
+    assert b"desk" in {path.read_bytes() for path in ring.iterdir()}
+    assert told.left == left
+
+
 def test_a_lost_save_is_kept_anew_where_a_version_before_the_last_had_it(room: Room) -> None:
     """The vault watches a folder; only an older version tells where in it the file lay."""
     below = room.shows / "desk"

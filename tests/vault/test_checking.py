@@ -2,7 +2,7 @@ from pathlib import Path
 
 import pytest
 
-from showvault.vault.checking import check_vault, copies_without_version, mend_vault
+from showvault.vault.checking import check_vault, copies_without_version, mend_vault, say_versions
 from showvault.vault.journal import read_journal
 from showvault.vault.opening import Vault
 from tests.vault.builders import keep, make_vault, opened
@@ -68,3 +68,27 @@ def test_a_desks_file_that_is_gone_alone_is_named_by_the_version_that_holds_it(
     told = [str(damage) for damage in check_vault(vault) if damage.where == "version"]
     assert len(told) == 1
     assert "version 4" in told[0]
+
+
+@pytest.mark.parametrize(
+    ("numbers", "said"),
+    [([4], "version 4"), ([5, 4], "versions 4 to 5"), ([9, 6, 5, 4, 2], "versions 2, 4 to 6, 9")],
+)
+def test_all_versions_that_hold_a_damaged_file_are_named(numbers: list[int], said: str) -> None:
+    assert say_versions(numbers) == said
+
+
+def test_a_desks_file_that_is_gone_is_named_with_every_version_that_holds_it(vault: Vault) -> None:
+    desk = {"data": b"desk" * 100, "role": "opaque", "path": "/shows/evening.desk"}
+    (file,) = keep(vault, {}, **desk).files
+    keep(vault, {"show/n": b"9"})
+    keep(vault, {}, **desk)
+    for pack in vault.paths.packs.glob("*.pack"):
+        data = pack.read_bytes()
+        pack.with_suffix(".idx").unlink()
+        pack.unlink()
+        vault.store.git.run("unpack-objects", "-q", doing="unpack", stdin=data)
+    (vault.paths.history / "objects" / file.blob[:2] / file.blob[2:]).unlink()
+    vault.store.close()
+    told = [str(damage) for damage in check_vault(vault) if damage.where == "version"]
+    assert [text.partition(":")[0] for text in told] == ["versions 4, 6"]
