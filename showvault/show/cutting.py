@@ -12,6 +12,7 @@ import hashlib
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from showvault.show.addressing import Thing
 from showvault.show.outlines import Outline, find_spans, outline_of, things_of
@@ -30,10 +31,13 @@ class CutShow:
     """Which part holds which thing."""
 
 
-def cut_into_parts(data: bytes) -> CutShow | None:
+def cut_into_parts(
+    data: bytes, named: Mapping[Thing, str] = MappingProxyType({})
+) -> CutShow | None:
     """Cut the bytes of a show file; None where they have no outline of a show to cut along.
 
-    Bytes that can be cut are one whole JSON document in UTF-8.
+    Bytes that can be cut are one whole JSON document in UTF-8. What the parts of some things are
+    called may be known from an earlier cut.
     """
     spans = find_spans(data)
     if spans is None:
@@ -43,7 +47,7 @@ def cut_into_parts(data: bytes) -> CutShow | None:
     skeleton: list[bytes] = []
     last = 0
     for start, end, thing in spans:
-        name = names[thing] = part_name(thing)
+        name = names[thing] = named.get(thing) or part_name(thing)
         skeleton += (data[last:start], b"\0", name.encode(), b"\0")
         parts[name] = data[start:end]
         last = end

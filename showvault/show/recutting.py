@@ -12,6 +12,7 @@ from typing import NamedTuple, TypeAlias
 
 import msgspec
 
+from showvault.show.addressing import Thing
 from showvault.show.cutting import CutShow, cut_into_parts
 from showvault.show.renaming import NO_TEXTS, Renaming, Texts
 
@@ -90,7 +91,7 @@ def _cut_along(data: bytes, last: CutShow) -> Recut | None:
     renamed = {names[index]: found.renamed for index, found in walk.found.items() if found.renamed}
     if is_like:
         return Recut(replace(last, parts=parts), last, renamed)
-    cut = _cut_what_is_left(data, walk.found.values(), parts) if parts else None
+    cut = _cut_what_is_left(data, walk.found.values(), parts, last.names) if parts else None
     return None if cut is None else Recut(cut, last, renamed)
 
 
@@ -207,11 +208,14 @@ def _is_one_value(value: bytes) -> bool:
 
 
 def _cut_what_is_left(
-    data: bytes, found: Iterable[Found], parts: Mapping[str, bytes]
+    data: bytes,
+    found: Iterable[Found],
+    parts: Mapping[str, bytes],
+    named: Mapping[Thing, str],
 ) -> CutShow | None:
     """Cut a file with what was found put aside: each found part is one JSON value, and small then.
 
-    None where one of them turns out to be no part by itself.
+    ``named`` are the parts of the last cut. None where a found part is none by itself here.
     """
     pieces: list[bytes] = []
     last = 0
@@ -221,7 +225,7 @@ def _cut_what_is_left(
     pieces.append(data[last:])
     if any(_PUT_ASIDE in between for between in pieces[::2]):
         return None
-    cut = cut_into_parts(b"".join(pieces))
+    cut = cut_into_parts(b"".join(pieces), named)
     if cut is None:
         return None
     aside = dict(zip(pieces[1::2], parts.items(), strict=True))
