@@ -77,9 +77,12 @@ def _mend_ring(vault: Vault) -> list[Repair]:
         if kept and all(file.sha256 != sha256 for file in kept):
             damaged[copy.name] = copy.number
     wanted = {number: versions[number] for number in damaged.values()}
+    carried = []
     for file in newest.files if newest else ():
         if file.since in versions:
             wanted[file.since] = versions[file.since]
+        elif (file.since, file.sha256) not in whole:  # the version that brought it is gone
+            carried.append(file)
     repairs = []
     with vault.writing("mending the ring"):
         for name in damaged:
@@ -89,8 +92,8 @@ def _mend_ring(vault: Vault) -> list[Repair]:
             for file in version.files:
                 if file.since == number and (number, file.sha256) not in whole:
                     repairs += _copy_anew(vault, version, file)
-        for file in newest.files if newest else ():
-            if file.since not in versions and (file.since, file.sha256) not in whole:
+        if newest is not None:
+            for file in carried:
                 repairs += _copy_anew(vault, newest, file)
     return repairs
 

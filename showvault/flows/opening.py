@@ -9,11 +9,11 @@ import msgspec
 
 from showvault.errors import ShowvaultError
 from showvault.files.places import Storage, storage_of
+from showvault.vault.description import is_vault
 from showvault.vault.finding import NoVaultError, default_vault_folder, find_vault
 from showvault.vault.layout import (
     VaultSettings,
     create_vault,
-    is_vault,
     read_vault_file,
     write_vault_file,
 )

@@ -1,5 +1,6 @@
-"""How the description of a vault and its second copy are kept alike."""
+"""The description of a vault and its second copy: whether there is one, and how they stay alike."""
 
+import os
 from pathlib import Path
 
 from showvault.files.disk import DiskError, FileSystem
@@ -11,6 +12,12 @@ from showvault.vault.layout import (
     read_description,
 )
 from showvault.vault.quarantine import Repair, keep_aside
+
+
+def is_vault(folder: Path) -> bool:
+    """Whether there is a vault in ``folder``, be its description damaged. Raises OSError."""
+    paths = VaultPaths(folder)
+    return os.path.lexists(paths.description) or paths.description_copy.is_file()
 
 
 def settle_description(paths: VaultPaths, disk: FileSystem) -> list[Repair]:

@@ -14,7 +14,8 @@ from pathlib import Path
 from showvault.errors import ShowvaultError
 from showvault.files.disk import DISK, DiskError, FileSystem, shown
 from showvault.files.durable import append_durably, make_folder_durably
-from showvault.vault.layout import NotAVaultError, VaultFile, is_vault, read_vault_file
+from showvault.vault.description import is_vault
+from showvault.vault.layout import NotAVaultError, VaultFile, read_vault_file
 from showvault.vault.parts import safe_name
 
 HOME = "SHOWVAULT_HOME"

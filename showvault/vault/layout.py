@@ -213,7 +213,7 @@ def create_vault(
     lay_ballast(paths.ballast, disk=disk)
     description = VaultFile(
         vault_format=FORMAT,
-        id=(new_id or _random_id)(),
+        id=new_id() if new_id else os.urandom(16).hex(),
         name=name,
         created=clock().astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
         watched=tuple(str(path.absolute()) for path in watched),
@@ -264,24 +264,12 @@ def read_description(path: Path, *, upgrades: Mapping[int, Upgrade] = UPGRADES) 
         raise DamagedDescriptionError(path, str(error)) from error
 
 
-def is_vault(folder: Path) -> bool:
-    """Whether there is a vault in ``folder``, be its description damaged. Raises OSError."""
-    paths = VaultPaths(folder)
-    return os.path.lexists(paths.description) or paths.description_copy.is_file()
-
-
 def write_vault_file(folder: Path, description: VaultFile, *, disk: FileSystem = DISK) -> None:
     """Write the description so that it stays. Raises DiskError."""
     text = msgspec.json.format(msgspec.json.encode(description), indent=2) + b"\n"
     write_durably(VaultPaths(folder).description, text, disk=disk)
     with contextlib.suppress(DiskError):  # the next opening writes it
         write_durably(VaultPaths(folder).description_copy, text, disk=disk)
-
-
-def _random_id() -> str:
-    import uuid
-
-    return str(uuid.uuid4())
 
 
 def _refuse_foreign(paths: VaultPaths) -> None:

@@ -10,8 +10,9 @@ from showvault.errors import ShowvaultError
 from showvault.files.disk import DISK, FULL, REFUSED, DiskError, FileSystem, shown
 from showvault.files.lock import Clock, FileLock, LockHeldError, hold_lock
 from showvault.files.space import drop_ballast, renew_ballast
+from showvault.vault.description import is_vault
 from showvault.vault.journal import last_version, read_journal_end
-from showvault.vault.layout import VaultFile, VaultPaths, is_vault, read_vault_file
+from showvault.vault.layout import VaultFile, VaultPaths, read_vault_file
 from showvault.vault.quarantine import Repair
 from showvault.vault.recovery import Rebuild, rebuild_nothing, recover, recover_thoroughly
 from showvault.vault.store import Store

@@ -5,13 +5,12 @@ import pytest
 
 from showvault.files.disk import DISK, DiskError
 from showvault.vault.checking import check_vault
-from showvault.vault.description import settle_description
+from showvault.vault.description import is_vault, settle_description
 from showvault.vault.layout import (
     DamagedDescriptionError,
     NewerVaultError,
     NotAVaultError,
     VaultPaths,
-    is_vault,
     read_vault_file,
     write_vault_file,
 )
