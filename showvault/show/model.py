@@ -207,7 +207,8 @@ PresetName = Annotated[
 ]
 
 
-class StoredValue(_Object, frozen=True, kw_only=True):
+# A show has many thousands of these, and none can lead back to itself: the collector may pass by.
+class StoredValue(_Object, frozen=True, kw_only=True, gc=False):
     """A stored level, preset reference or release (exactly one of them), with its own times."""
 
     level: Level | UnsetType = UNSET
