@@ -85,6 +85,7 @@ def survey(data: bytes) -> Iterator[Finding]:
         except NotUnderstoodError as error:
             faults = error.faults
         else:
+            del data  # read, and as large as what was read of it is to the rules
             yield from _follow(RULES + RULES_OF_LOOKS, contents)
             return
     yield from map(_of_fault, faults)
