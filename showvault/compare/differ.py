@@ -130,9 +130,9 @@ def _drawn_together(changes: Iterable[Changed]) -> list[Changed]:
 def _moved(matches: Matches, old: Side, new: Side, pairs: "_Pairs") -> Iterator[Moved]:
     renames = matches.renames
     both = (
-        (thing, renames.new_name(thing))
+        (thing, new_name)
         for thing in old.parts
-        if renames.new_name(thing) in new.parts
+        if (new_name := renames.new_name(thing)) in new.parts
     )
     left = (pair for pair in both if not matches.lost(pair[0]))
     stayed = find_stayed(renames, old, new, left, matches.only_followed)

@@ -30,12 +30,17 @@ class Renames:
         """The kinds of things that moved."""
         return frozenset(thing.kind for thing in self.moved)
 
+    @cached_property
+    def _moved_lists(self) -> frozenset[str]:
+        return frozenset(thing.id for thing in self.moved if thing.kind == "cue_list")
+
     def mover_of(self, thing: Thing) -> Thing | None:
         """Return the old name of what moved and took this thing along; None if nothing did."""
         if thing in self.moved:
             return thing
-        own_list = Thing("cue_list", thing.list)
-        return own_list if thing.kind == "cue" and own_list in self.moved else None
+        if thing.kind == "cue" and thing.list in self._moved_lists:
+            return Thing("cue_list", thing.list)
+        return None
 
     def new_name(self, thing: Thing) -> Thing:
         """Return what a thing of the old show is called in the new one."""

@@ -53,7 +53,8 @@ def find_stayed(
     if not filters:
         return stayed
     for before, after in pairs:
-        if nameable.get(after.kind, _NOTHING) <= followed.get((before, after), _NOTHING):
+        may_name = nameable.get(after.kind)
+        if not may_name or may_name <= followed.get((before, after), _NOTHING):
             continue
         if not any(holds(new.parts[after].data) for holds in filters[after.kind]):
             continue
