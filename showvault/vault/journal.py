@@ -16,6 +16,7 @@ from showvault.files.disk import DISK, DiskError, FileSystem
 from showvault.files.durable import append_durably
 
 LINE = re.compile(rb"(\d{1,12}) ([0-9a-f]{64}|-) ([0-9a-f]{40}|-) (=?)((?:[0-9a-f]{40},?)*|-)")
+LABEL_LINE = re.compile(rb"^0 - [0-9a-f]{40} .*$", re.MULTILINE)
 CHECK = re.compile(rb"(.*) ([0-9a-f]{8})")
 TAIL_BYTES = 32 * 1024
 
@@ -43,6 +44,11 @@ def read_journal(path: Path) -> list[Entry]:
 def read_journal_end(path: Path) -> list[Entry]:
     """The newest lines, oldest of them first: enough for what happens every day."""
     return _parse(_read(path, TAIL_BYTES))
+
+
+def tells_of_labels(path: Path) -> bool:
+    """Whether a label was ever given or taken, however long ago. Raises DiskError."""
+    return any(entry.commit and not entry.number for entry in _parse(_label_lines(path)))
 
 
 def append_entry(path: Path, entry: Entry, *, disk: FileSystem = DISK) -> None:
@@ -83,6 +89,10 @@ def _read(path: Path, last: int) -> bytes:
         return b""
     except OSError as error:
         raise DiskError.from_os(error, "read", path) from error
+
+
+def _label_lines(path: Path) -> bytes:
+    return b"\n".join(LABEL_LINE.findall(_read(path, 0)))
 
 
 def _parse(text: bytes) -> list[Entry]:

@@ -140,9 +140,10 @@ def _go_back(paths: VaultPaths, store: Store, head: str | None, holding: int) ->
     for entry in reversed(entries):
         if entry.number and _is_complete(store, entry.commit):
             write_durably(paths.history / MAIN, f"{entry.commit}\n".encode(), disk=store.disk)
+            told = Repair(f"the history was damaged; its newest whole version is {entry.number}")
             return [
                 *repairs,
-                Repair(f"the history was damaged; its newest whole version is {entry.number}"),
+                *[told] * (not repairs or entry.commit != head),
                 *_record_again(paths, entries, entry, store.disk),
             ]
     if head is not None:

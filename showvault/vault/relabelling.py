@@ -1,7 +1,7 @@
 """How the labels are found again when the ref that names them is damaged or gone."""
 
 from showvault.files.durable import write_durably
-from showvault.vault.journal import read_journal_end
+from showvault.vault.journal import tells_of_labels
 from showvault.vault.labels import RECORD, DamagedLabelsError, encode_labels, labels_of
 from showvault.vault.layout import VaultPaths
 from showvault.vault.packs import mend_packs
@@ -25,8 +25,7 @@ def settle_labels(paths: VaultPaths, store: Store, *, holding: int, now: float) 
     except DamagedRefError:
         commit = ""
     if commit is None:
-        entries = read_journal_end(paths.journal)
-        if not any(entry.commit and not entry.number for entry in entries):
+        if not tells_of_labels(paths.journal):
             return []  # there never were any
     elif _holds_labels(store, commit):
         return []

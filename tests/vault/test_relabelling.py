@@ -5,8 +5,10 @@ from pathlib import Path
 
 import pytest
 
+from showvault.files.disk import RealFileSystem
 from showvault.vault.checking import check_vault
 from showvault.vault.housekeeping import housekeep
+from showvault.vault.journal import TAIL_BYTES, Entry, append_entry, read_journal_end
 from showvault.vault.labelling import remove_label, set_label
 from showvault.vault.labels import RECORD
 from showvault.vault.store import LABELS
@@ -16,6 +18,13 @@ from tests.vault.builders import keep, make_vault, opened
 
 LOST = "the labels are lost: nothing in the history holds them any more"
 BACK = "the labels were brought back: what named them was damaged"
+
+
+class Unsynced(RealFileSystem):
+    """Quick, for what no power cut is tried on."""
+
+    def sync(self, descriptor: int) -> None:
+        pass
 
 
 @pytest.fixture
@@ -43,6 +52,25 @@ def test_a_ref_that_is_gone_is_made_again(folder: Path) -> None:
     (folder / "history.git" / LABELS).unlink()
     with opened(folder) as vault:
         assert [repair.sentence for repair in vault.repairs] == [BACK]
+        assert list_versions(vault.store)[0].labels == ("at once", "opening")
+
+
+def test_labels_given_many_versions_ago_are_looked_for_too(folder: Path) -> None:
+    """Only the end of the journal is read every day; theirs is not in it any more."""
+    with opened(folder) as vault:
+        for number in range(2, TAIL_BYTES // 150):
+            entry = Entry(number, "0" * 64, "1" * 40, (f"pack-{'2' * 40}.pack",), False)
+            journal = folder / "other journal"
+            append_entry(journal, entry, disk=Unsynced())
+        head = vault.store.head()
+    whole = (folder / "journal").read_bytes()
+    lines = whole.splitlines(keepends=True)
+    (folder / "journal").write_bytes(b"".join([*lines[1:], journal.read_bytes(), lines[0]]))
+    assert not any(one.commit and not one.number for one in read_journal_end(folder / "journal"))
+    (folder / "history.git" / LABELS).unlink()
+    with opened(folder) as vault:
+        assert vault.store.head() == head
+        assert BACK in [repair.sentence for repair in vault.repairs]
         assert list_versions(vault.store)[0].labels == ("at once", "opening")
 
 
