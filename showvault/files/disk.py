@@ -17,6 +17,8 @@ from showvault.errors import ShowvaultError
 FULL = frozenset({errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC), errno.EFBIG})
 REFUSED = frozenset({errno.EACCES, errno.EPERM, errno.EROFS})
 
+IN_THE_WAY = frozenset({errno.EISDIR, errno.ENOTDIR, errno.EEXIST})
+
 REPLACE_ATTEMPTS = 20
 REPLACE_PAUSE_SECONDS = 0.05
 
@@ -54,6 +56,8 @@ def _way_out(code: int | None) -> str:
         return "the disk is full: make room on it; what was kept before is untouched"
     if code in REFUSED:
         return "the folder is not open for writing: check its permissions and the medium's switch"
+    if code in IN_THE_WAY:
+        return "something else stands there: move it away; what was kept before is untouched"
     return "what was kept before is untouched; check the disk and its cable, then save again"
 
 

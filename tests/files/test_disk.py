@@ -1,5 +1,6 @@
 """What the disk is asked, where a test can tell; the rest is in test_durable."""
 
+import errno
 from pathlib import Path
 from typing import Any
 
@@ -53,4 +54,5 @@ def test_an_error_of_the_system_is_said_in_one_sentence_with_a_way_out() -> None
     assert str(full) == "could not write /shows/a: no space left on device"
     assert "make room" in full.hint
     assert "permissions" in DiskError("write", Path("a"), "x", code=13).hint
+    assert "move it away" in DiskError("write", Path("a"), "x", code=errno.EISDIR).hint
     assert "cable" in DiskError.from_os(OSError("odd"), "read", Path("a")).hint
