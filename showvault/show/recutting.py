@@ -169,11 +169,11 @@ class _Walk:
     def _find_changed(self, index: int, start: int) -> Found | None:
         data, part, following = self._data, self._parts[index], self._texts[index + 1]
         was = bytes(part)
+        if was.startswith(_CLOSED) and data.startswith(was, start):
+            return Found(start, start + len(was), part, same=True)
         for renamed, texts in self._renaming.replace(was):
             if data.startswith(renamed, start):  # it has keys, so it ends with its last bracket
                 return Found(start, start + len(renamed), renamed, same=False, renamed=texts)
-        if was.startswith(_CLOSED) and data.startswith(was, start):
-            return Found(start, start + len(was), part, same=True)
         last = index == len(self._parts) - 1
         value = _value_before(data, start, following, len(was), is_last=last)
         if value is None:

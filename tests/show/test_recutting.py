@@ -1,11 +1,13 @@
 import json
+import random
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from showvault.show.cutting import CutShow, cut_into_parts, join_parts
+from showvault.show.outlines import find_spans
 from showvault.show.recutting import TRIES
 from showvault.show.recutting import cut_like as recut_like
 from tests.builders import a_cue, a_full_show, a_show_of_cues, as_bytes
@@ -150,3 +152,71 @@ def test_where_the_files_are_alike_again_at_another_depth_the_file_is_cut_anew()
     assert like(cut_like(nested, last), cut_into_parts(nested))
     twice = text[:-1] + b', "cue_lists": {"1": {"cues": {}}}}'
     assert like(cut_like(twice, last), cut_into_parts(twice))
+
+
+def moved_about(data: bytes, chance: random.Random) -> bytes:
+    """One thing exchanged with another, taken out, copied, or a preset named instead of another."""
+    spans = find_spans(data) or []
+    match chance.choice(["exchange", "take out", "copy", "rename", "smuggle"]):
+        case "exchange" if len(spans) > 1:
+            one, other = sorted(chance.sample(spans, 2))
+            between = data[one.end : other.start]
+            first, last = data[one.start : one.end], data[other.start : other.end]
+            return data[: one.start] + last + between + first + data[other.end :]
+        case "take out" | "copy" as what if spans:
+            one = chance.choice(spans)
+            comma = data.rfind(b",", 0, one.start)
+            if what == "take out":
+                return data[:comma] + data[one.end :] if comma >= 0 else data
+            to = chance.choice(spans).end
+            return data[:to] + data[max(comma, 0) : one.end] + data[to:]
+        case "rename":
+            old, new = (f'"Color 1.{chance.randint(1, 4)}"'.encode() for _ in range(2))
+            return data.replace(old, new)
+        case _:
+            at = chance.randrange(len(data))
+            return data[:at] + chance.choice([b'"put aside 1"', b"{}", b'"', b"\0"]) + data[at:]
+
+
+def a_show_to_move_about(chance: random.Random) -> bytes:
+    cues_of = {
+        str(number): cues(*range(1, chance.randint(2, 12)), names=f"Color 1.{number}")
+        for number in range(1, chance.randint(2, 4))
+    }
+    show = a_big_show({}, *(f"1.{place}" for place in range(1, chance.randint(2, 6))))
+    show["cue_lists"] = {number: {"cues": held} for number, held in cues_of.items()}
+    show["macros"] = {"1": chance.choice([{}, 5, "a", [1], {"name": "put aside 0"}])}
+    keys = chance.sample([*show], len(show))
+    return json.dumps({key: show[key] for key in keys}).encode()
+
+
+@settings(max_examples=200)
+@given(st.integers(0, 2**32 - 1))
+def test_cutting_along_is_cutting_whatever_was_moved_about(seed: int):
+    chance = random.Random(seed)
+    before = after = a_show_to_move_about(chance)
+    for _ in range(chance.randint(1, 4)):
+        after = moved_about(after, chance)
+    last = cut_into_parts(before)
+    again = recut_like(after, last)
+    assert like(None if again is None else again.cut, cut_into_parts(after))
+    for name, texts in {} if again is None else again.renamed.items():
+        assert last is not None and again is not None
+        was = last.parts[name]
+        assert was != again.cut.parts[name]
+        assert not again.cut.parts[name].count(b"Color") - was.count(b"Color")
+        assert all(old in was for old, _ in texts) or len(texts) > 1
+
+
+def test_a_part_that_is_as_it_was_is_not_one_in_which_presets_are_named_anew():
+    """Though the references learned before it lead back to where they began."""
+    numbers = ("Color 1.1", "Color 1.2", "Color 1.1")
+    exchanged = ("Color 1.2", "Color 1.1", "Color 1.1")
+    before, after = (
+        a_show_of_cues({str(n): cues(n, names=one)[str(n)] for n, one in enumerate(names, 1)})
+        for names in (numbers, exchanged)
+    )
+    after["cue_lists"]["1"]["cues"] |= cues(4)
+    again = recut_like(json.dumps(after).encode(), cut(before))
+    assert again is not None
+    assert again.renamed.keys() == {"cue_lists/1/0/cue-1", "cue_lists/1/0/cue-2"}
