@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from showvault.show.cutting import CutShow, cut_into_parts, join_parts
 from showvault.show.outlines import find_spans
-from showvault.show.recutting import TRIES
+from showvault.show.recutting import RESUMED, TRIES
 from showvault.show.recutting import cut_like as recut_like
 from tests.builders import a_cue, a_full_show, a_show_of_cues, as_bytes
 from tests.strategies import shows
@@ -121,6 +121,12 @@ def test_behind_what_came_or_is_gone_equal_parts_are_known_again(
     assert again is not None
     known = [name for name in again.parts if again.parts[name] is last.parts.get(name)]
     assert len(known) >= len(again.parts) - 3
+
+
+def test_where_the_files_part_very_often_what_is_left_is_cut_anew():
+    last = cut(a_big_show(cues(*range(1, 4 * RESUMED)), "1.1"))
+    data = json.dumps(a_big_show(cues(*range(1, 4 * RESUMED, 2)), "1.1")).encode()
+    assert like(cut_like(data, last), cut_into_parts(data))
 
 
 def test_parts_in_which_a_moved_preset_is_named_are_told_with_what_is_new_in_them():

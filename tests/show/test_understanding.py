@@ -180,6 +180,15 @@ def test_a_key_given_twice_is_told_though_its_last_value_is_as_it_was(
     assert "more than once" in fault.text
 
 
+@pytest.mark.parametrize("one", [b"[1]", b"5", b'{"levels": 5}', b'"\xff"'])
+def test_a_part_that_was_or_is_no_cue_is_judged_as_a_whole(one: bytes) -> None:
+    cue, sound = Thing("cue", "1", "1"), b'{"levels": {"101": {"Dimmer": 50}}}'
+    for before, after in ((one, sound), (sound, one)):
+        found = find_faults_of_parts({cue: after}, {cue: before})
+        assert found == find_faults_of_parts({cue: after})
+        assert bool(found) == (after is one)
+
+
 def test_where_very_many_presets_moved_a_fault_beside_them_is_told_as_well() -> None:
     """More of them than are remembered, in more bytes than are read strictly."""
     count = 40
