@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from showvault.vault.git import clean_environment
 from showvault.vault.reader import MissingObjectError
-from showvault.vault.trees import NO_TREE, Tree, make_trees, object_id, read_tree, tree_after
+from showvault.vault.trees import NO_TREE, SMALL, Tree, make_trees, object_id, read_tree, tree_after
 
 BLOB = object_id("blob", b"")
 OTHER = object_id("blob", b"x")
@@ -103,3 +103,12 @@ def test_what_git_would_not_write_is_refused(data: bytes) -> None:
 def test_an_empty_tree_is_the_one_that_git_knows() -> None:
     """Its name is known everywhere (git hash-object -t tree /dev/null)."""
     assert tree_after(NO_TREE, {}, ())[0] == "4b825dc642cb6eb9a060e54bf8d69288fbee4904"
+
+
+@pytest.mark.parametrize("size", [0, 1, SMALL, SMALL + 1])
+def test_an_object_has_the_name_that_git_gives_it(size: int) -> None:
+    data = b"cue " * (size // 4) + b"x" * (size % 4)
+    told = subprocess.run(
+        ["git", "hash-object", "--stdin"], input=data, check=True, capture_output=True
+    )
+    assert object_id("blob", data) == told.stdout.decode().strip()
