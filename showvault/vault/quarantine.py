@@ -29,12 +29,10 @@ def set_aside(paths: VaultPaths, found: Path, disk: FileSystem) -> Path:
 def keep_aside(paths: VaultPaths, found: Path, disk: FileSystem) -> None:
     """Copy something damaged that is about to be replaced to the quarantine, if it is there.
 
-    Were it moved, a cut between here and its replacement would lose what it told of. A folder,
-    which tells of nothing, is moved all the same: it would be in the way. Raises DiskError.
+    Were it moved, a cut between here and its replacement would lose what it told of.
+    Raises DiskError.
     """
-    if found.is_dir():
-        set_aside(paths, found, disk)
-    elif found.exists():
+    if found.is_file():
         taken = list_names(paths.quarantine, disk=disk)
         copy_durably(found, paths.quarantine / free_name(found.name, taken), disk=disk)
 
