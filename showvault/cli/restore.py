@@ -103,6 +103,12 @@ def command(
             target = target.resolve()
             target = target / chosen.name if target.is_dir() else target
             restored = restore_to(keeper, found, chosen, target, when=now())
+            others = [file.name for file in found.files if file.path != chosen.path]
+            if others and name is None:
+                warn(
+                    f"only {chosen.name} was written; version {found.number} also holds "
+                    f"{', '.join(others)} (--file NAME brings one of them)"
+                )
         else:
             files = [choose_file(found, name)] if name else found.files
             restored = restore_in_place(keeper, found, files, when=now())

@@ -262,8 +262,11 @@ def test_a_desks_own_file_is_kept_in_the_same_version(desk, play):
         "play.desk": len(opaque),
     }
     target = desk.root / "back.desk"
-    desk.do("restore", "1", "--file", "play.desk", "--to", target)
+    answer = desk.do("restore", "1", "--file", "play.desk", "--to", target)
     assert target.read_bytes() == opaque
+    assert "only" not in answer.err
+    answer = desk.do("restore", "1", "--to", desk.root / "back.json")
+    assert "only play.json was written; version 1 also holds play.desk" in answer.err
 
 
 @pytest.mark.parametrize("sample", sorted(path.name for path in SAMPLES.glob("*.json")))
