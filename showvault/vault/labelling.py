@@ -9,10 +9,8 @@ from showvault.vault.journal import Entry, append_entry
 from showvault.vault.labels import (
     RECORD,
     Label,
-    LabelTakenError,
     encode_labels,
     load_labels,
-    named_commit,
     with_label,
     without_label,
 )
@@ -28,7 +26,11 @@ def set_label(vault: Vault, commit: str, text: str, *, who: str) -> None:
     Raises LabelTakenError, EmptyLabelError, DiskError, GitError; then no label has changed.
     """
     with _changing(vault, "labelling a version"):
-        write_label(vault.store, text, commit, who, vault.clock())
+        now = vault.clock()
+        before = load_labels(vault.store)
+        labels = with_label(before, Label(text=text, commit=commit, who=who, time=format_time(now)))
+        if labels != before:
+            _publish(vault.store, labels, f"label: {text}", who, now)
 
 
 def remove_label(vault: Vault, text: str, *, who: str) -> None:
@@ -39,22 +41,6 @@ def remove_label(vault: Vault, text: str, *, who: str) -> None:
     with _changing(vault, "removing a label"):
         rest = without_label(load_labels(vault.store), text)
         _publish(vault.store, rest, f"no longer: {text}", who, vault.clock())
-
-
-def require_free_label(store: Store, text: str) -> None:
-    """Raise LabelTakenError, EmptyLabelError unless ``text`` may name a new version."""
-    if named_commit(load_labels(store), text) is not None:
-        raise LabelTakenError(text)
-    with_label((), Label(text=text, commit="", who="", time=""))
-
-
-def write_label(store: Store, text: str, commit: str, who: str, now: datetime) -> None:
-    """Publish a label under a lock that is held, without the journal's line."""
-    before = load_labels(store)
-    label = Label(text=text, commit=commit, who=who, time=format_time(now))
-    labels = with_label(before, label)
-    if labels != before:
-        _publish(store, labels, f"label: {text}", who, now)
 
 
 def _publish(

@@ -59,7 +59,6 @@ class PendingVersion:
     reason: str = ""
     reader: str = ""
     message: str = ""
-    label: str = ""
 
     words: Callable[[], Words] | None = None
     """Finds the words while the parts are being stored, in place of those above, if given."""

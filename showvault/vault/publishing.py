@@ -5,7 +5,7 @@
 2. The pack's folder is synced. What was written is read back and compared, and git is asked for it.
 3. Files that are stored whole get refs of their own. Then one step publishes: the branch moves
    from the parent to the new commit, or not at all; its folder is synced.
-4. The ring's copies get their names; a label follows.
+4. The ring's copies get their names.
 5. The journal gets its line, synced. Now, and not before, the version is kept.
 
 Whatever fails takes everything back, so that the next attempt writes every byte anew.
@@ -23,7 +23,6 @@ from showvault.files.lock import FileLock
 from showvault.files.space import require_space
 from showvault.vault.git import DamagedHistoryError
 from showvault.vault.journal import Entry, append_entry
-from showvault.vault.labelling import require_free_label, write_label
 from showvault.vault.layout import VaultPaths
 from showvault.vault.opening import Vault
 from showvault.vault.parts import RECORD, SET_ASIDE, require_part_names
@@ -42,7 +41,7 @@ from showvault.vault.ring import (
     prepare_copies,
     withdraw_copies,
 )
-from showvault.vault.store import FILES, LABELS, MAIN, Store
+from showvault.vault.store import FILES, MAIN, Store
 from showvault.vault.storing import NewCommit, StoredCommit
 from showvault.vault.versions import Version, encode_version
 
@@ -86,7 +85,7 @@ class ReadBackError(ShowvaultError):
 def publish_version(vault: Vault, pending: PendingVersion) -> Version:
     """Publish ``pending``; when this returns, the version is kept.
 
-    Raises StaleHeadError, LabelTakenError, UnsafePartNameError, NoRoomError, DiskError,
+    Raises StaleHeadError, UnsafePartNameError, NoRoomError, DiskError,
     ReadBackError, GitError, LockHeldError; after each of them the vault is as it was.
     """
     require_part_names([*pending.changed, *pending.removed])
@@ -94,8 +93,6 @@ def publish_version(vault: Vault, pending: PendingVersion) -> Version:
         head = vault.store.head()
         if head != pending.parent:
             raise StaleHeadError(pending.parent, head)
-        if pending.label:
-            require_free_label(vault.store, pending.label)
         size = sum(map(len, pending.changed.values())) + sum(map(len, pending.fresh.values()))
         require_space(vault.folder, ROOM_FACTOR * size + ROOM_BYTES)
         try:
@@ -133,7 +130,6 @@ class _Publication:
         self._refs = {
             **{f"{FILES}/{sha256}": vault.store.file_ref(sha256) for sha256 in self._whole},
             MAIN: pending.parent,
-            LABELS: vault.store.ref(LABELS),
         }
 
     def run(self) -> Version:
@@ -147,16 +143,11 @@ class _Publication:
             self._publish(commit)
             self._store.let_go(stored.pack)
             enter_copies(self._paths.ring, self._copies, disk=self._disk)
-            self._write_label(commit)
             self._write_journal(commit)
         except BaseException:
             self._take_back()
             raise
-        return msgspec.structs.replace(
-            self._version,
-            commit=commit,
-            labels=(self._pending.label,) if self._pending.label else (),
-        )
+        return msgspec.structs.replace(self._version, commit=commit)
 
     def _store_objects(self) -> StoredCommit:
         extra = [
@@ -232,11 +223,6 @@ class _Publication:
                     raise ReadBackError("the record" if name == record else "a file")
         except MissingObjectError as error:
             raise ReadBackError("the new version") from error
-
-    def _write_label(self, commit: str) -> None:
-        pending = self._pending
-        if pending.label:
-            write_label(self._store, pending.label, commit, pending.who, pending.time)
 
     def _write_journal(self, commit: str) -> None:
         files = self._version.files

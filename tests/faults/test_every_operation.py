@@ -101,8 +101,8 @@ def judge(vault: Vault, before: list[Version], parts: dict[str, bytes], reported
         assert now[0].commit == reported.commit
 
 
-def save_with_label(vault: Vault) -> Version:
-    return keep(vault, SECOND, label="a label")
+def save_parts(vault: Vault) -> Version:
+    return keep(vault, SECOND)
 
 
 def save_whole_file(vault: Vault) -> Version:
@@ -129,7 +129,7 @@ def give_label(vault: Vault) -> None:
 def test_a_save_survives_a_failure_at_any_step(
     template: Path, tmp_path: Path, code: int, stays: int, tell: Tell
 ) -> None:
-    tried, refused = sweep(template, tmp_path, save_with_label, code, stays)
+    tried, refused = sweep(template, tmp_path, save_parts, code, stays)
     tell(f"save, {errno.errorcode[code]}: {tried} points, {refused} refused, 0 lost")
     assert refused >= 20
 
@@ -150,7 +150,7 @@ def test_a_quota_or_a_limit_on_files_is_told_as_a_full_disk_at_any_step(
 
     def save(vault: Vault) -> Version:
         try:
-            return save_with_label(vault)
+            return save_parts(vault)
         except ShowvaultError as error:
             told.append(error.hint or "")
             raise

@@ -62,8 +62,8 @@ def shim(tmp_path: Path) -> Iterator[dict[str, str]]:
     yield {**os.environ, "PATH": f"{folder}:{os.environ['PATH']}", "SHIM_FOLDER": str(folder)}
 
 
-def save_with_label(vault: Vault) -> Version:
-    return keep(vault, PARTS, label="named")
+def save(vault: Vault) -> Version:
+    return keep(vault, PARTS)
 
 
 def save_whole_file(vault: Vault) -> Version:
@@ -101,7 +101,7 @@ def run(
     return met, refused
 
 
-@pytest.mark.parametrize("act", [save_with_label, save_whole_file, fold_packs])
+@pytest.mark.parametrize("act", [save, save_whole_file, fold_packs])
 def test_a_git_that_fails_at_any_call_loses_nothing(
     template: Path,
     tmp_path: Path,

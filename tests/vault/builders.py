@@ -7,7 +7,10 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+from msgspec.structs import replace
+
 from showvault.files.disk import DISK, FileSystem
+from showvault.vault.labelling import set_label
 from showvault.vault.layout import create_vault
 from showvault.vault.opening import Vault, open_vault
 from showvault.vault.publishing import PendingVersion, StaleHeadError, publish_version
@@ -71,9 +74,13 @@ def pending(
     )
 
 
-def keep(vault: Vault, parts: Mapping[str, bytes], **fields: Any) -> Version:
-    """Publish a version that follows the newest one."""
-    return publish_version(vault, pending(vault, parts, **fields))
+def keep(vault: Vault, parts: Mapping[str, bytes], *, label: str = "", **fields: Any) -> Version:
+    """Publish a version that follows the newest one, and give it a label."""
+    version = publish_version(vault, pending(vault, parts, **fields))
+    if not label:
+        return version
+    set_label(vault, version.commit, label, who="Ada")
+    return replace(version, labels=(label,))
 
 
 def keep_after_looking_again(vault: Vault, parts: Mapping[str, bytes]) -> Version:

@@ -12,7 +12,6 @@ import pytest
 from showvault.files.disk import RealFileSystem
 from showvault.files.space import NoRoomError
 from showvault.vault.checking import check_vault
-from showvault.vault.labels import LabelTakenError
 from showvault.vault.opening import Vault
 from showvault.vault.parts import UnsafePartNameError, blob_id
 from showvault.vault.publishing import ReadBackError, StaleHeadError, publish_version
@@ -132,15 +131,6 @@ def test_two_files_of_one_name_have_two_plain_copies(vault: Vault) -> None:
     both = replace(one, files=(*one.files, *two.files), fresh={**one.fresh, **two.fresh})
     publish_version(vault, both)
     assert sorted(path.read_bytes() for path in vault.paths.ring.iterdir()) == [b"1", b"2"]
-
-
-def test_a_label_can_be_given_with_the_version(vault: Vault) -> None:
-    version = keep(vault, ONE, label="opening night ✓")
-    assert list_versions(vault.store) == [version]
-    assert version.labels == ("opening night ✓",)
-    with pytest.raises(LabelTakenError):
-        keep(vault, {"show/cues/1.json": b"1"}, label="Opening Night ✓")
-    assert list_versions(vault.store) == [version]
 
 
 @pytest.mark.parametrize(

@@ -186,8 +186,8 @@ def test_a_version_that_does_not_lead_to_the_last_one_that_was_reported_does_not
         keep(vault, {"show/1.json": b"3" * 300})
         keep(vault, {"show/1.json": b"4" * 300})
     lines = (folder / "journal").read_bytes().splitlines(keepends=True)
-    (folder / "journal").write_bytes(b"".join(lines[:2]))
-    third = f"pack-{lines[2].decode().split(' ')[3]}"
+    (folder / "journal").write_bytes(b"".join(lines[:3]))  # two versions and a label
+    third = f"pack-{lines[3].decode().split(' ')[3]}"
     for path in (folder / "history.git/objects/pack").glob(f"{third}.*"):
         path.unlink()
     with opened(folder) as vault:
