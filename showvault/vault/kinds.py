@@ -6,6 +6,7 @@ may cost a whole pack or a whole vault, so it is moved out of the way before any
 
 import os
 import re
+import stat
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -34,14 +35,14 @@ PACK_FILE = re.compile(r"pack-[0-9a-f]{40}\.\w+")
 def settle_kinds(paths: VaultPaths, disk: FileSystem) -> list[Repair]:
     """Move what cannot be what its name says to the quarantine. Raises DiskError.
 
-    A link counts as what it leads to. Costs a look at a few folders; opens nothing.
+    A link counts as what it leads to. Costs a look at every folder of the history; opens nothing.
     """
     repairs = _settle_quarantine(paths, disk)
     for name in FOLDERS:
         place = paths.folder / name
         if os.path.lexists(place) and not place.is_dir():
             repairs.append(_move(paths, place, disk))
-    for place in _not_plain(paths):
+    for place in dict.fromkeys([*_not_plain(paths), *_never_files(paths.history)]):
         repairs.append(_move(paths, place, disk))
     return repairs
 
@@ -57,10 +58,32 @@ def _not_plain(paths: VaultPaths) -> Iterator[Path]:
                 yield folder / name
 
 
+def _never_files(folder: Path) -> Iterator[Path]:
+    """Pipes, sockets and devices: git looks into whatever lies among its objects and refs."""
+    for entry in _entries(folder):
+        if entry.is_dir(follow_symlinks=False):
+            yield from _never_files(Path(entry.path))
+        elif not entry.is_file() and _never_ends(Path(entry.path)):
+            yield Path(entry.path)
+
+
+def _never_ends(path: Path) -> bool:
+    try:
+        mode = path.stat().st_mode
+    except OSError:  # a link to nothing: git finds nothing there either
+        return False
+    return not (stat.S_ISREG(mode) or stat.S_ISDIR(mode))
+
+
 def _odd_names(folder: Path) -> list[str]:
+    return [entry.name for entry in _entries(folder) if not entry.is_file()]
+
+
+def _entries(folder: Path) -> list[os.DirEntry[str]]:
+    """What lies in a folder, in the order of the names; nothing where there is none (any more)."""
     try:
         with os.scandir(folder) as entries:
-            return sorted(entry.name for entry in entries if not entry.is_file())
+            return sorted(entries, key=lambda entry: entry.name)
     except FileNotFoundError:
         return []
     except OSError as error:

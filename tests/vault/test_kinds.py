@@ -103,6 +103,41 @@ def test_a_file_in_the_place_of_a_folder_costs_no_version_that_lies_elsewhere(
 @pytest.mark.parametrize(
     "name",
     [
+        "history.git/objects/ab/" + "c" * 38,
+        "history.git/objects/info/commit-graph",
+        "history.git/refs/heads/another",
+        "history.git/refs/showvault/files/" + "d" * 64,
+        "history.git/shallow",
+    ],
+)
+@pytest.mark.parametrize("kind", ["pipe", "link to a device", "link to a pipe"])
+def test_what_never_ends_among_what_git_looks_through_is_not_waited_for(
+    folder: Path, tmp_path: Path, name: str, kind: str
+) -> None:
+    place = folder / name
+    place.parent.mkdir(parents=True, exist_ok=True)
+    os.mkfifo(tmp_path / "pipe")
+    match kind:
+        case "pipe":
+            os.mkfifo(place)
+        case "link to a device":
+            place.symlink_to("/dev/zero")
+        case _:
+            place.symlink_to(tmp_path / "pipe")
+    assert versions_of(folder) == [3, 2, 1]
+    assert [path.name for path in VaultPaths(folder).quarantine.iterdir()] == [place.name]
+
+
+@posix
+def test_a_link_to_nothing_is_left_to_git(folder: Path) -> None:
+    (folder / "history.git" / "refs" / "gone").symlink_to("nowhere")
+    assert settle_kinds(VaultPaths(folder), DISK) == []
+
+
+@posix
+@pytest.mark.parametrize(
+    "name",
+    [
         *("journal", "ballast", "history.git/packed-refs"),
         "history.git/objects/pack/pack-1111111111111111111111111111111111111111.idx",
         "history.git/objects/pack/pack-1111111111111111111111111111111111111111.pack",
