@@ -63,7 +63,7 @@ def _never_files(folder: Path) -> Iterator[Path]:
     for entry in _entries(folder):
         if entry.is_dir(follow_symlinks=False):
             yield from _never_files(Path(entry.path))
-        elif not entry.is_file() and _never_ends(Path(entry.path)):
+        elif not _is_file(entry) and _never_ends(Path(entry.path)):
             yield Path(entry.path)
 
 
@@ -75,8 +75,15 @@ def _never_ends(path: Path) -> bool:
     return not (stat.S_ISREG(mode) or stat.S_ISDIR(mode))
 
 
+def _is_file(entry: os.DirEntry[str]) -> bool:
+    try:
+        return entry.is_file()
+    except OSError:  # a link that leads round in a circle
+        return False
+
+
 def _odd_names(folder: Path) -> list[str]:
-    return [entry.name for entry in _entries(folder) if not entry.is_file()]
+    return [entry.name for entry in _entries(folder) if not _is_file(entry)]
 
 
 def _entries(folder: Path) -> list[os.DirEntry[str]]:

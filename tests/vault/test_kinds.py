@@ -129,9 +129,19 @@ def test_what_never_ends_among_what_git_looks_through_is_not_waited_for(
 
 
 @posix
-def test_a_link_to_nothing_is_left_to_git(folder: Path) -> None:
-    (folder / "history.git" / "refs" / "gone").symlink_to("nowhere")
+@pytest.mark.parametrize("target", ["nowhere", "gone"])
+def test_a_link_to_nothing_or_to_itself_is_left_to_git(folder: Path, target: str) -> None:
+    (folder / "history.git" / "refs" / "gone").symlink_to(target)
     assert settle_kinds(VaultPaths(folder), DISK) == []
+
+
+@posix
+@pytest.mark.parametrize("target", ["nowhere", "000009_2026-11-24_21-00-00_evening.json"])
+def test_a_link_to_nothing_or_to_itself_is_no_copy(folder: Path, target: str) -> None:
+    name = "000009_2026-11-24_21-00-00_evening.json"
+    (folder / "ring" / name).symlink_to(target)
+    assert len(settle_kinds(VaultPaths(folder), DISK)) == 1
+    assert versions_of(folder) == [3, 2, 1]
 
 
 @posix
