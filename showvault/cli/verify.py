@@ -17,19 +17,30 @@ from showvault.cli.options import (
 
 @click.command("verify")
 @click.option("--mend", is_flag=True, help="Mend what can be mended; nothing is deleted.")
+@click.option(
+    "--from",
+    "clone",
+    metavar="CLONE",
+    type=click.Path(exists=True, file_okay=False, path_type=Path),
+    help="With --mend: a clone of the history, to take from it what is gone here.",
+)
 @vault_option
 @format_option()
-def command(mend: bool, vault_folder: Path | None, output: str) -> int:
+def command(mend: bool, clone: Path | None, vault_folder: Path | None, output: str) -> int:
     """Read the whole vault back from the disk and say what is not as it was kept.
 
     With --mend, what is damaged is replaced by its second copy, or made anew from the plain copies
-    in the ring. Exit code 0: everything is as it was kept; 1: damage was found.
+    in the ring; what neither holds is taken from a clone of the history, where one is named. Exit
+    code 0: everything is as it was kept; 1: damage was found.
 
     \b
     Examples:
       showvault verify
       showvault verify --mend
+      showvault verify --mend --from /media/stick/evening.git
     """
+    if clone is not None and not mend:
+        raise click.UsageError("--from CLONE goes with --mend")
     from showvault.flows.mending import Mended
     from showvault.flows.mending import mend as mend_vault
     from showvault.report.mending import mended_record, mended_text
@@ -39,7 +50,8 @@ def command(mend: bool, vault_folder: Path | None, output: str) -> int:
     progress = _Progress()
     with open_found_vault(vault_folder) as vault:
         if mend:
-            mended = mend_vault(make_keeper(vault, None), when=now(), progress=progress)
+            keeper = make_keeper(vault, None)
+            mended = mend_vault(keeper, when=now(), clone=clone, progress=progress)
         else:
             found = tuple(check_vault(vault, progress))
             mended = Mended(found, (), (), found)

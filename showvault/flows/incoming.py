@@ -9,6 +9,7 @@ from showvault.files.reading import SettledFile
 from showvault.flows.hashing import Hashing
 from showvault.interchange.reader import Loss, Reader, Role
 from showvault.show.cutting import CutShow, cut_into_parts
+from showvault.show.reading import find_faults
 from showvault.show.recutting import Recut, cut_like
 from showvault.show.writing import write_show
 from showvault.vault.versions import VersionFile
@@ -101,12 +102,21 @@ def read_incoming(
         case "show":
             recut = cut_like(file.data, last)
             if recut is None:
-                return incoming.as_opaque("kept as it is: its parts cannot be told apart")
+                return incoming.as_opaque(_say_why_in_one_piece(file.data))
             return replace(incoming, recut=recut)
         case "source":
             return _read_source(incoming, reader)
         case _:
             return incoming.as_opaque()
+
+
+def _say_why_in_one_piece(data: bytes) -> str:
+    said = "kept as it is: its parts cannot be told apart"
+    try:
+        faults = find_faults(data)
+    except Exception:  # keeping comes first, whatever becomes of the reason
+        return said
+    return f"{said}: {faults[0].text}" if faults else said
 
 
 def _read_source(incoming: IncomingFile, reader: Reader) -> IncomingFile:

@@ -197,12 +197,15 @@ class Keeper:
         saying: Saying,
     ) -> PendingVersion:
         before = self.known.newest_show
-        sound = before is not None and before.understood
+        files = self._files(fresh, show)
+        # A save of the show's own name that cannot be cut leaves no show in the version.
+        described = any(file.role in ("show", "source") for file in files)
+        sound = described and before is not None and before.understood
         return PendingVersion(
             parent=self.known.head,
             changed=following.changed if following else {},
             removed=following.removed if following else (),
-            files=self._files(fresh, show),
+            files=files,
             fresh={one.path: one.file.data for one in fresh},
             time=when,
             who=self.who,

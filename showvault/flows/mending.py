@@ -4,6 +4,7 @@ What a version lacks is made anew from plain files (`remaking`). A version that 
 history altogether, and was newer than all that are left, is kept anew.
 """
 
+import contextlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
@@ -23,8 +24,10 @@ from showvault.vault.checking import (
     mend_vault,
     tell_nobody,
 )
+from showvault.vault.clones import opened_clone
 from showvault.vault.opening import Vault
 from showvault.vault.quarantine import Repair, set_aside
+from showvault.vault.recovery import Rebuild
 from showvault.vault.ring import (
     enter_copies,
     free_name,
@@ -35,6 +38,7 @@ from showvault.vault.ring import (
     read_ring_name,
     ring_name,
 )
+from showvault.vault.trees import object_id
 from showvault.vault.versions import Version, VersionFile, list_versions
 
 
@@ -48,20 +52,56 @@ class Mended:
     left: tuple[Damage, ...]
 
 
-def mend(keeper: Keeper, *, when: datetime, progress: Progress = tell_nobody) -> Mended:
+def mend(
+    keeper: Keeper,
+    *,
+    when: datetime,
+    clone: Path | None = None,
+    progress: Progress = tell_nobody,
+) -> Mended:
     """Check the whole vault and mend what is damaged, from second copies and plain files.
 
-    Nothing is deleted. Raises DiskError, LockHeldError, GitError.
+    What ``clone``, a clone of the history, still holds is taken from there first. Nothing is
+    deleted. Raises DiskError, LockHeldError, GitError, NotACloneError.
     """
     vault = keeper.vault
-    found = check_vault(vault, progress)
-    if not found:
-        return Mended((), (), (), ())
-    repairs = mend_vault(vault)
+    with _asking_first(vault, clone):
+        found = check_vault(vault, progress)
+        if not found:
+            return Mended((), (), (), ())
+        repairs = mend_vault(vault)
     keeper.known.forget()
     repairs += _mend_ring(vault)
     kept = tuple(_keep_anew(keeper, when))
     return Mended(tuple(found), tuple(repairs), kept, tuple(check_vault(vault, progress)))
+
+
+@contextlib.contextmanager
+def _asking_first(vault: Vault, clone: Path | None) -> Iterator[None]:
+    if clone is None:
+        yield
+        return
+    before = vault.rebuild
+    with opened_clone(clone) as from_clone:
+        vault.rebuild = _first(from_clone, before)
+        try:
+            yield
+        finally:
+            vault.rebuild = before
+
+
+def _first(one: Rebuild, other: Rebuild) -> Rebuild:
+    """Ask ``one`` for everything, and ``other`` for what it did not give."""
+
+    def both(wanted: frozenset[str]) -> Iterator[tuple[str, bytes]]:
+        given = set()
+        for kind, data in one(wanted):
+            given.add(object_id(kind, data))
+            yield kind, data
+        if given < wanted:
+            yield from other(wanted - given)
+
+    return both
 
 
 def _mend_ring(vault: Vault) -> list[Repair]:

@@ -19,7 +19,7 @@ from showvault.errors import ShowvaultError
 from showvault.show.faults import Fault, find_faults_in
 from showvault.show.formats import lift_to_this_version
 from showvault.show.model import FORMAT_VERSION, Show
-from showvault.show.trees import Doubled, NonFinite, Tree
+from showvault.show.trees import Doubled, NonFinite, Tree, parse_integer
 
 DEEPEST = 200
 """Levels of nesting that are always followed; a show has about ten, the parsers end far beyond."""
@@ -32,7 +32,6 @@ _CUT_OFF = re.compile(
     r"|t(ru?)?|f(a(ls?)?)?|n(ul?)?|(\\u?|u)[0-9a-fA-F]{0,4}"
 )
 """What is left to read where a number, a word or an escape stops in its middle."""
-_LONGEST_INTEGER = 400
 
 
 class NotUnderstoodError(ShowvaultError):
@@ -92,7 +91,7 @@ def parse_tree(data: bytes) -> Tree:
         return json.loads(
             text,
             parse_float=Decimal,
-            parse_int=_parse_integer,
+            parse_int=parse_integer,
             parse_constant=NonFinite,
             object_pairs_hook=_members,
         )
@@ -246,10 +245,6 @@ def _deepest(data: bytes) -> int:
 
 def _balanced(data: bytes) -> bool:
     return _depths(data)[0] == 0 and data.rstrip()[-1:] in (b"]", b"}")
-
-
-def _parse_integer(text: str) -> int | Decimal:
-    return int(text) if len(text) <= _LONGEST_INTEGER else Decimal(text)
 
 
 def _members(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

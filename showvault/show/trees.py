@@ -3,6 +3,7 @@
 Numbers are ``int`` or ``Decimal``, so that equality is exact: Decimal("50.0") == 50.
 """
 
+import json
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import MAX_EMAX, MAX_PREC, MIN_EMIN, Context, Decimal
@@ -29,6 +30,7 @@ class NonFinite:
     text: str
 
 
+_LONGEST_INTEGER = 400
 _EXACT = Context(prec=MAX_PREC, Emax=MAX_EMAX, Emin=MIN_EMIN)
 _MEMBERS = msgspec.json.Decoder(dict[str, msgspec.Raw])
 _TREES = msgspec.json.Decoder(float_hook=Decimal)
@@ -45,7 +47,19 @@ def parse_part(data: bytes | msgspec.Raw) -> Tree:
     try:
         return _TREES.decode(data)
     except UnicodeDecodeError:
-        return _TREES.decode(bytes(data).decode("utf-8", "replace"))
+        return parse_part(bytes(data).decode("utf-8", "replace").encode())
+    except msgspec.ValidationError:  # a whole number longer than the fast parser takes
+        return json.loads(
+            bytes(data),
+            parse_float=Decimal,
+            parse_int=parse_integer,
+            parse_constant=NonFinite,
+        )
+
+
+def parse_integer(text: str) -> int | Decimal:
+    """Parse a whole number of any length exactly: beyond what int takes at once as a Decimal."""
+    return int(text) if len(text) <= _LONGEST_INTEGER else Decimal(text)
 
 
 def members_of(data: bytes | msgspec.Raw) -> dict[str, msgspec.Raw] | None:

@@ -16,9 +16,19 @@ ROLES = ("source", "opaque")
 """Of the files that are stored so; the others lie in the version's tree."""
 
 
+def stored_whole(versions: Sequence[Version]) -> dict[str, str]:
+    """The files of versions that stand in no tree: SHA-256 -> blob id."""
+    return {
+        file.sha256: file.blob
+        for version in versions
+        for file in version.files
+        if file.role in ROLES and OID.fullmatch(file.blob)
+    }
+
+
 def find_unheld(store: Store, versions: Sequence[Version]) -> Mapping[str, str]:
     """The files of versions that no ref holds: SHA-256 -> blob id. Raises GitError, DiskError."""
-    wanted = _stored_whole(versions)
+    wanted = stored_whole(versions)
     if not wanted:
         return {}
     told = store.git.run(
@@ -34,7 +44,7 @@ def settle_held_files(paths: VaultPaths, store: Store, newest: Version | None) -
 
     Costs a look at those refs alone. Raises GitError, DiskError, DamagedRefError.
     """
-    wanted = _stored_whole([newest] if newest is not None else [])
+    wanted = stored_whole([newest] if newest is not None else [])
     if all(store.file_ref(sha256) == oid for sha256, oid in wanted.items()):
         return []
     return hold_files(paths, store)
@@ -60,15 +70,6 @@ def set_damaged_refs_aside(paths: VaultPaths, disk: FileSystem) -> None:
         text = place.read_bytes() if place.is_file() else b""
         if not OID.fullmatch(text.removesuffix(b"\n").decode("ascii", "replace")):
             set_aside(paths, place, disk)
-
-
-def _stored_whole(versions: Sequence[Version]) -> dict[str, str]:
-    return {
-        file.sha256: file.blob
-        for version in versions
-        for file in version.files
-        if file.role in ROLES and OID.fullmatch(file.blob)
-    }
 
 
 def _those_there(store: Store, files: Mapping[str, str]) -> dict[str, str]:

@@ -41,6 +41,11 @@ def read_journal(path: Path) -> list[Entry]:
     return _parse(_read(path, 0))
 
 
+def newest_entries(entries: Iterable[Entry]) -> dict[int, Entry]:
+    """The last line of each version, by its number."""
+    return {entry.number: entry for entry in entries if entry.number}
+
+
 def read_journal_end(path: Path) -> list[Entry]:
     """The newest lines, oldest of them first: enough for what happens every day."""
     return _parse(_read(path, TAIL_BYTES))

@@ -42,9 +42,21 @@ def settle_kinds(paths: VaultPaths, disk: FileSystem) -> list[Repair]:
         place = paths.folder / name
         if os.path.lexists(place) and not place.is_dir():
             repairs.append(_move(paths, place, disk))
-    for place in dict.fromkeys([*_not_plain(paths), *_never_files(paths.history)]):
+    for place in dict.fromkeys([*_not_plain(paths), *find_endless(paths.history)]):
         repairs.append(_move(paths, place, disk))
     return repairs
+
+
+def find_endless(folder: Path) -> Iterator[Path]:
+    """Pipes, sockets and devices in a repository: git looks into whatever lies among its objects.
+
+    Raises DiskError.
+    """
+    for entry in _entries(folder):
+        if entry.is_dir(follow_symlinks=False):
+            yield from find_endless(Path(entry.path))
+        elif not _is_file(entry) and _never_ends(Path(entry.path)):
+            yield Path(entry.path)
 
 
 def _not_plain(paths: VaultPaths) -> Iterator[Path]:
@@ -56,15 +68,6 @@ def _not_plain(paths: VaultPaths) -> Iterator[Path]:
         for name in _odd_names(folder):
             if PACK_FILE.fullmatch(name) or read_ring_name(name.removeprefix(PENDING)):
                 yield folder / name
-
-
-def _never_files(folder: Path) -> Iterator[Path]:
-    """Pipes, sockets and devices: git looks into whatever lies among its objects and refs."""
-    for entry in _entries(folder):
-        if entry.is_dir(follow_symlinks=False):
-            yield from _never_files(Path(entry.path))
-        elif not _is_file(entry) and _never_ends(Path(entry.path)):
-            yield Path(entry.path)
 
 
 def _never_ends(path: Path) -> bool:

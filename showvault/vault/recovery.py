@@ -18,26 +18,38 @@ from showvault.files.durable import (
 )
 from showvault.vault.description import settle_description
 from showvault.vault.framing import mend_frame
-from showvault.vault.held_files import hold_files, set_damaged_refs_aside, settle_held_files
+from showvault.vault.held_files import (
+    hold_files,
+    set_damaged_refs_aside,
+    settle_held_files,
+    stored_whole,
+)
 from showvault.vault.journal import (
     Entry,
     append_entry,
     last_version,
+    newest_entries,
     read_journal,
     read_journal_end,
 )
 from showvault.vault.kinds import settle_kinds
-from showvault.vault.lacking import find_lacking
+from showvault.vault.lacking import find_lacking, find_missing
 from showvault.vault.layout import VaultPaths
 from showvault.vault.packing import pack_object
-from showvault.vault.packs import is_connected, mend_packs, settle_packs
+from showvault.vault.packs import mend_packs, settle_packs
 from showvault.vault.quarantine import Repair, keep_aside, set_aside
 from showvault.vault.reader import MissingObjectError
-from showvault.vault.relabelling import settle_labels
+from showvault.vault.relabelling import recall_labels, settle_labels
 from showvault.vault.ring import PENDING, free_name, hash_copy, list_names, read_ring_name
 from showvault.vault.store import MAIN, OID, DamagedRefError, Store
 from showvault.vault.sweeping import sweep
-from showvault.vault.versions import DamagedVersionError, Version, parent_of, read_version
+from showvault.vault.versions import (
+    DamagedVersionError,
+    Version,
+    parent_of,
+    read_version,
+    read_versions,
+)
 
 Rebuild = Callable[[frozenset[str]], Iterable[tuple[str, bytes]]]
 """Makes objects of which only the ids are left, as kind and bytes, from what lies elsewhere."""
@@ -82,6 +94,7 @@ def recover_thoroughly(
     set_damaged_refs_aside(paths, store.disk)
     repairs += mend_packs(paths, store, holding)
     repairs += _rebuild(paths, store, rebuild)
+    repairs += [*recall_labels(paths, store), *_go_forward(paths, store)]
     try:
         head = store.head()
     except DamagedRefError:
@@ -93,21 +106,45 @@ def recover_thoroughly(
 
 
 def _rebuild(paths: VaultPaths, store: Store, rebuild: Rebuild) -> list[Repair]:
-    """Store anew what versions lack, as far as ``rebuild`` can make it."""
-    if is_connected(store):
-        return []
-    commits = [entry.commit for entry in read_journal(paths.journal) if entry.number]
+    """Store anew what versions lack, as far as ``rebuild`` can give it."""
     made = 0
     # A folder that is made again may name more that is gone, so it is asked until nothing comes.
-    while wanted := frozenset().union(*find_lacking(store, commits).values()):
+    while wanted := _gone(paths, store):
         packed = (pack_object(kind, data) for kind, data in rebuild(wanted))
-        found = [one for one in packed if one.oid in wanted]
+        found = {one.oid: one for one in packed if one.oid in wanted}
         if not found:
             break
-        store.write_objects(found)
+        store.write_objects(found.values())
         made += len(found)
         store.close()
-    return [Repair(f"{made} lost parts were made anew from plain files")] * bool(made)
+    return [Repair(f"{made} lost parts of the history were brought back")] * bool(made)
+
+
+def _gone(paths: VaultPaths, store: Store) -> frozenset[str]:
+    """What the versions that were reported, and their labels, should consist of and do not."""
+    entries = read_journal(paths.journal)
+    commits = sorted({entry.commit for entry in entries if entry.commit})
+    numbered = [entry.commit for entry in newest_entries(entries).values()]
+    files = stored_whole([*read_versions(store, numbered)])
+    gone = find_missing(store, {*commits, *files.values()})
+    return frozenset(gone.union(*find_lacking(store, commits).values()))
+
+
+def _go_forward(paths: VaultPaths, store: Store) -> list[Repair]:
+    """Make the last version the newest again that was gone and is whole now."""
+    entries = newest_entries(read_journal(paths.journal))
+    last = entries[max(entries)] if entries else None
+    try:
+        head = store.head()
+    except DamagedRefError:  # mended with the rest
+        return []
+    if last is None or head == last.commit or not _is_complete(store, last.commit):
+        return []
+    if head is not None and not _follows(store, last.commit, last._replace(commit=head)):
+        return []
+    write_durably(paths.history / MAIN, f"{last.commit}\n".encode(), disk=store.disk)
+    append_entry(paths.journal, last._replace(packs=(), replaces=False), disk=store.disk)
+    return [Repair(f"version {last.number} is whole again, and the newest")]
 
 
 def _settle_main(paths: VaultPaths, store: Store, holding: int) -> list[Repair]:

@@ -40,6 +40,24 @@ def settle_labels(paths: VaultPaths, store: Store, *, holding: int, now: float) 
     return [*repairs, BACK]
 
 
+def recall_labels(paths: VaultPaths, store: Store) -> list[Repair]:
+    """Name the labels again that were told to be lost and are back, if none were given since.
+
+    Raises DiskError, GitError.
+    """
+    try:
+        none = store.ref(LABELS)
+        if none is None or labels_of(store, none) or parent_of(store, none) is not None:
+            return []
+    except (DamagedRefError, MissingObjectError, DamagedLabelsError):  # settled with the rest
+        return []
+    newest = _newest_labels(store, without=none)
+    if newest is None:
+        return []
+    _point_to(newest, paths, store)
+    return [BACK]
+
+
 def _begin_anew(paths: VaultPaths, store: Store, now: float) -> None:
     """Record that there are no labels, so that they are looked for and told to be lost once."""
     commit = NewCommit(
@@ -61,10 +79,10 @@ def _point_to(commit: str, paths: VaultPaths, store: Store) -> None:
     write_durably(paths.history / LABELS, f"{commit}\n".encode(), disk=store.disk)
 
 
-def _newest_labels(store: Store) -> str | None:
+def _newest_labels(store: Store, without: str = "") -> str | None:
     """Of all that is in the history, the record of labels with the most before it."""
     parents = {commit: parent_of(store, commit) for commit in _commits(store)}
-    records = {commit for commit in parents if _holds_labels(store, commit)}
+    records = {commit for commit in parents if commit != without and _holds_labels(store, commit)}
     return max(sorted(records), key=lambda commit: _count_before(commit, parents), default=None)
 
 

@@ -9,7 +9,7 @@ import msgspec
 
 from showvault.errors import ShowvaultError
 from showvault.vault.git import GitError
-from showvault.vault.journal import read_journal
+from showvault.vault.journal import newest_entries, read_journal
 from showvault.vault.labels import read_labels
 from showvault.vault.parts import RECORD
 from showvault.vault.reader import MissingObjectError
@@ -132,8 +132,21 @@ def list_versions(store: Store, limit: int | None = None) -> list[Version]:
     labels = read_labels(store)
     return [
         msgspec.structs.replace(version, labels=labels.get(version.commit, ()))
-        for version in _read_all(store, _list_commits(store, head, limit))
+        for version in read_versions(store, _list_commits(store, head, limit))
     ]
+
+
+def read_versions(store: Store, commits: list[str]) -> Iterable[Version]:
+    """The versions of some commits, without their labels; what cannot be read is not good.
+
+    Raises DiskError.
+    """
+    names = [f"{commit}:{RECORD}" for commit in commits]
+    try:
+        for commit, stored in zip(commits, store.reader.read_all(names), strict=True):
+            yield _decode(stored.data, commit) if stored else _unreadable(commit)
+    except (MissingObjectError, DamagedVersionError):
+        yield from _read_singly(store, commits)
 
 
 def _list_commits(store: Store, head: str, limit: int | None) -> list[str]:
@@ -143,9 +156,8 @@ def _list_commits(store: Store, head: str, limit: int | None) -> list[str]:
             *("rev-list", "--first-parent", *count, head, "--"), doing="list the versions"
         )
     except GitError:
-        entries = read_journal(store.history.parent / "journal")
-        reported = {entry.number: entry.commit for entry in entries if entry.number}
-        return [reported[number] for number in sorted(reported, reverse=True)][:limit]
+        reported = newest_entries(read_journal(store.history.parent / "journal"))
+        return [reported[number].commit for number in sorted(reported, reverse=True)][:limit]
     return listed.decode("ascii").split()
 
 
@@ -177,15 +189,6 @@ def read_file(store: Store, file: VersionFile) -> bytes:
     if hashlib.sha256(data).hexdigest() != file.sha256:
         raise DamagedVersionError(f"{file.name!r}")
     return data
-
-
-def _read_all(store: Store, commits: list[str]) -> Iterable[Version]:
-    names = [f"{commit}:{RECORD}" for commit in commits]
-    try:
-        for commit, stored in zip(commits, store.reader.read_all(names), strict=True):
-            yield _decode(stored.data, commit) if stored else _unreadable(commit)
-    except (MissingObjectError, DamagedVersionError):
-        yield from _read_singly(store, commits)
 
 
 def _read_singly(store: Store, commits: list[str]) -> Iterable[Version]:

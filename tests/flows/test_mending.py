@@ -1,6 +1,7 @@
 """What a damaged vault is mended from, beyond what it can do by itself: plain files."""
 
 import shutil
+import subprocess
 from pathlib import Path
 
 import pytest
@@ -16,10 +17,14 @@ from showvault.flows.stored import bytes_of_file
 from showvault.flows.summaries import describe_sides
 from showvault.interchange.registry import choose_reader
 from showvault.vault.checking import check_vault
+from showvault.vault.clones import NotACloneError
 from showvault.vault.housekeeping import fold_packs
+from showvault.vault.journal import read_journal
+from showvault.vault.labelling import set_label
+from showvault.vault.layout import create_vault
 from showvault.vault.opening import Vault, open_vault
 from showvault.vault.parts import blob_id
-from showvault.vault.versions import list_versions
+from showvault.vault.versions import Version, list_versions
 from tests.flows.rooms import Room, a_save
 from tests.vault.builders import START
 
@@ -213,7 +218,10 @@ def test_a_save_that_meets_damage_mends_it_from_the_plain_copies_and_is_kept(
         keeper = Keeper(vault, "Ada", choose_reader, Describer(describe_sides))
         (kept,) = keeper.keep([file], when=START)
         assert isinstance(kept, Kept)
-        assert any("made anew from plain files" in sentence for sentence in keeper.afterwards())
+        assert any(
+            "lost parts of the history were brought back" in sentence
+            for sentence in keeper.afterwards()
+        )
         assert keeper.afterwards() == []
         assert given_back(vault) == saves | {4: a_save(4)}
 
@@ -308,3 +316,139 @@ def test_a_lost_save_is_kept_anew_where_a_version_before_the_last_had_it(room: R
     (file,) = (file for file in kept.version.files if file.name == "evening.desk")
     assert file.path == str(below / "evening.desk")
     assert bytes_of_file(room.vault.store, kept.version, file) == b"second"
+
+
+def clone_of(vault: Vault, folder: Path) -> Path:
+    command = ["git", "clone", "--quiet", "--mirror", str(vault.paths.history), str(folder)]
+    subprocess.run(command, check=True, capture_output=True)
+    return folder
+
+
+def lose_packs(vault: Vault, number: int | None = None) -> None:
+    """Those of a version or of all, with their second copies."""
+    entries = read_journal(vault.paths.journal)
+    packs = {name for entry in entries if number in (None, entry.number) for name in entry.packs}
+    for name in packs:
+        for folder in (vault.paths.packs, vault.paths.second):
+            for path in folder.glob(f"{Path(name).stem}.*"):
+                path.chmod(0o600)
+                path.unlink()
+    vault.store.close()
+
+
+def lose_all_plain_files(room: Room) -> None:
+    shutil.rmtree(room.vault.paths.ring)
+    for path in room.shows.iterdir():
+        path.unlink()
+
+
+def everything_kept(vault: Vault) -> list[tuple[Version, list[bytes]]]:
+    return [
+        (version, [bytes_of_file(vault.store, version, file) for file in version.files])
+        for version in list_versions(vault.store)
+    ]
+
+
+@pytest.mark.parametrize("place", ["bare", "a vault", "with files"])
+def test_what_neither_pack_nor_plain_file_holds_comes_back_from_a_clone(
+    room: Room, saves: dict[int, bytes], tmp_path: Path, place: str
+) -> None:
+    set_label(room.vault, list_versions(room.vault.store)[1].commit, "preview", who="Ada")
+    before = everything_kept(room.vault)
+    folder = tmp_path / "stick"
+    match place:
+        case "bare":
+            clone_of(room.vault, folder)
+        case "a vault":
+            shutil.copytree(room.vault.folder, folder)
+        case _:
+            folder.mkdir()
+            clone_of(room.vault, folder / ".git")
+    lose_packs(room.vault)
+    lose_all_plain_files(room)
+    with open_vault(room.vault.folder, clock=room.clock) as vault:
+        keeper = Keeper(vault, "Ada", choose_reader, Describer(describe_sides))
+        told = mend(keeper, when=START, clone=folder)
+        assert told.left == ()
+        assert everything_kept(vault) == before
+        assert check_vault(vault) == []
+
+
+def test_a_version_out_of_the_middle_comes_back_from_a_clone_with_who_kept_it_and_when(
+    room: Room, saves: dict[int, bytes], tmp_path: Path
+) -> None:
+    before = everything_kept(room.vault)
+    clone = clone_of(room.vault, tmp_path / "evening.git")
+    lose_packs(room.vault, 2)
+    lose_all_plain_files(room)
+    assert mend(room.keeper, when=START).left
+    told = mend(room.keeper, when=START, clone=clone)
+    assert told.left == ()
+    assert any("brought back" in str(repair) for repair in told.repairs)
+    assert everything_kept(room.vault) == before
+
+
+def test_after_a_save_went_on_without_it_a_version_is_named_as_gone_still(
+    room: Room, saves: dict[int, bytes], tmp_path: Path
+) -> None:
+    """Its place in the line is taken: what follows was kept on the version before it."""
+    clone = clone_of(room.vault, tmp_path / "evening.git")
+    lose_packs(room.vault, 3)
+    lose_all_plain_files(room)
+    mend(room.keeper, when=START)
+    room.keep(room.save(a_save(4)))
+    told = mend(room.keeper, when=START, clone=clone)
+    assert [str(damage) for damage in told.left] == ["version 3 cannot be read from the history"]
+    assert given_back(room.vault) == {1: saves[1], 2: saves[2], 4: a_save(4)}
+
+
+def test_a_clone_of_another_history_changes_nothing(
+    room: Room, saves: dict[int, bytes], tmp_path: Path
+) -> None:
+    other = tmp_path / "other"
+    create_vault(other, name="Other", watched=[tmp_path / "x.json"], clock=room.clock)
+    lose_packs(room.vault, 2)
+    lose_all_plain_files(room)
+    without = mend(room.keeper, when=START).left
+    assert mend(room.keeper, when=START, clone=other).left == without
+
+
+def test_what_is_no_clone_is_refused_before_anything_is_mended(
+    room: Room, saves: dict[int, bytes], tmp_path: Path
+) -> None:
+    lose_packs(room.vault, 2)
+    with pytest.raises(NotACloneError, match="there is no git repository in it"):
+        mend(room.keeper, when=START, clone=tmp_path)
+    assert check_vault(room.vault)
+
+
+def test_labels_that_were_given_after_the_loss_are_not_taken_back(
+    room: Room, saves: dict[int, bytes], tmp_path: Path
+) -> None:
+    set_label(room.vault, list_versions(room.vault.store)[0].commit, "preview", who="Ada")
+    clone = clone_of(room.vault, tmp_path / "evening.git")
+    lose_packs(room.vault, 0)
+    with open_vault(room.vault.folder, clock=room.clock) as vault:
+        newest = list_versions(vault.store)[0]
+        assert newest.labels == ()
+        set_label(vault, newest.commit, "opening", who="Ada")
+        keeper = Keeper(vault, "Ada", choose_reader, Describer(describe_sides))
+        lose_packs(vault, 2)
+        mend(keeper, when=START, clone=clone)
+        assert list_versions(vault.store)[0].labels == ("opening",)
+
+
+def test_a_version_whose_pack_is_put_back_by_hand_is_the_newest_again(
+    room: Room, saves: dict[int, bytes], tmp_path: Path
+) -> None:
+    before = everything_kept(room.vault)
+    packs = shutil.copytree(room.vault.paths.packs, tmp_path / "packs")
+    lose_packs(room.vault, 3)
+    lose_all_plain_files(room)
+    mend(room.keeper, when=START)
+    assert list_versions(room.vault.store)[0].number == 2
+    for path in packs.iterdir():
+        if not (room.vault.paths.packs / path.name).exists():
+            shutil.copy(path, room.vault.paths.packs)
+    assert mend(room.keeper, when=START).left == ()
+    assert everything_kept(room.vault) == before

@@ -211,6 +211,32 @@ def test_a_whole_vault_is_read_back_and_damage_is_named_and_mended(desk, play):
     assert desk.restored("latest") == play
 
 
+def test_what_a_dying_disk_took_comes_back_from_a_clone_on_a_stick(desk, play):
+    desk.snapshot("play.json", play)
+    later = play.replace(b"Intensity", b"intensity").replace(b'"title": "', b'"title": "Night: ')
+    desk.snapshot("play.json", later)
+    before = desk.versions()
+    stick = desk.shows.parent / "stick.git"
+    command = ["git", "clone", "-q", "--mirror", str(desk.vault / "history.git"), str(stick)]
+    subprocess.run(command, check=True, capture_output=True)
+    for folder in ("history.git/objects/pack", "second", "ring"):
+        for path in (desk.vault / folder).iterdir():
+            if path.name != "vault.json":
+                path.unlink()
+    (desk.shows / "play.json").unlink()
+    assert desk.run("verify", "--from", stick, "--vault", desk.vault).code == 2
+    told = desk.run("verify", "--mend", "--from", desk.shows, "--vault", desk.vault)
+    assert told.code == 4
+    assert "git clone --mirror" in told.err
+    mended = desk.run("verify", "--mend", "--from", stick, "--vault", desk.vault)
+    assert mended.code == 1
+    assert "all of it is mended" in mended.out
+    assert desk.versions() == before
+    assert desk.restored("1") == play
+    assert desk.restored("2") == later
+    assert "everything is as it was kept" in desk.do("verify").out
+
+
 @contextmanager
 def read_only(folder):
     """Make a folder one that nobody can write: root only by a mount, others by permissions."""
