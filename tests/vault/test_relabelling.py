@@ -138,6 +138,24 @@ def test_labels_that_were_lost_are_told_once_and_can_be_given_again(tmp_path: Pa
         assert [str(damage) for damage in check_vault(vault) if damage.where == "history"] == []
 
 
+def test_labels_that_are_lost_for_good_are_not_told_to_be_back(folder: Path) -> None:
+    for path in (folder / "history.git/objects/pack").iterdir():
+        path.unlink()
+    with opened(folder) as vault:
+        assert LOST in [repair.sentence for repair in vault.repairs]
+        with vault.writing("a close look") as lock:
+            vault.mend_thoroughly(lock)
+        assert BACK not in [repair.sentence for repair in vault.repairs]
+
+
+def test_a_ref_that_is_damaged_while_the_vault_is_mended_is_mended_too(folder: Path) -> None:
+    with opened(folder) as vault, vault.writing("a close look") as lock:
+        (folder / "history.git" / LABELS).write_bytes(b"nothing\n")
+        vault.mend_thoroughly(lock)
+        assert [repair.sentence for repair in vault.repairs] == [BACK]
+        assert list_versions(vault.store)[0].labels == ("at once", "opening")
+
+
 def newest_labels_pack(folder: Path) -> Path:
     """The pack of the last label that was given or taken."""
     name = (folder / "journal").read_text().splitlines()[-1].split(" ")[3]
