@@ -137,6 +137,11 @@ def test_every_rule_says_what_it_finds_in_its_docstring() -> None:
 laws = settings(deadline=None, suppress_health_check=list(HealthCheck), max_examples=150)
 
 
+def test_a_number_of_five_thousand_digits_is_a_fault_with_its_place_like_any_other() -> None:
+    data = b'{"format": "neutral-show", "format_version": 1, "extra": {"a": ' + b"9" * 5000 + b"}}"
+    assert [(f.rule, f.pointer) for f in find_problems(data)][:1] == [("format", "/extra/a")]
+
+
 @laws
 @given(shows)
 def test_any_show_can_be_checked_and_every_finding_leads_to_its_place(show: Tree) -> None:

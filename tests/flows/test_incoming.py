@@ -66,5 +66,24 @@ def test_a_show_whose_parts_cannot_be_told_apart_is_kept_as_it_is(tmp_path: Path
     assert "its parts cannot be told apart" in one.notes[0]
 
 
+@pytest.mark.parametrize(
+    "data, reason",
+    [
+        (b'\xef\xbb\xbf{"format": "neutral-show"}', "the file begins with a byte order mark"),
+        ('{"format": "neutral-show"}'.encode("utf-16"), "the file is encoded in UTF-16"),
+        (
+            b'{"format": "neutral-show", "format_version": 1, "title": "\\ud800"}',
+            "without lone surrogates",
+        ),
+        (b'{"format": "neutral-show", "extra": ' + b"[" * 9999 + b"]" * 9999 + b"}", "nested"),
+    ],
+)
+def test_why_the_parts_of_a_show_cannot_be_told_apart_is_said(tmp_path: Path, data, reason):
+    one = incoming(tmp_path, "show.json", data, always_the_show)
+    assert one.role == "opaque"
+    assert reason in one.notes[0]
+    one.notes[0].encode("utf-8")
+
+
 def always_the_show(name, head):
     return NeutralReader()

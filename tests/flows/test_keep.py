@@ -210,6 +210,14 @@ def test_a_whole_file_that_is_not_understood_is_a_good_version_with_a_note(room:
     assert show_of_version(room.vault.store, kept.version) == strange
 
 
+def test_a_save_whose_parts_cannot_be_told_apart_is_not_understood_whatever_came_before(room: Room):
+    room.keep(room.save(a_save(50)))
+    kept = room.keep(room.save(a_save(50).decode().encode("utf-16")))
+    assert kept.version.good
+    assert not kept.version.understood
+    assert "UTF-16" in kept.version.note
+
+
 def test_a_mended_show_is_understood_again(room: Room):
     room.keep(room.save(a_save(50).replace(b'"fade_in": 3', b'"fade_inn": 3', 1)))
     assert room.keep(room.save(a_save(50))).version.understood

@@ -41,6 +41,19 @@ def test_a_part_with_bytes_that_are_no_utf_8_is_parsed_as_far_as_it_goes() -> No
     }
 
 
+def test_a_part_with_a_whole_number_of_any_length_is_parsed_exactly() -> None:
+    # Python's int() takes 4,300 digits at once (its documentation: "Integer string conversion
+    # length limitation"), and the fast parser as many.
+    digits = "7" * 5000
+    assert parse_part(f'{{"extra": [{digits}, 0.1, -{digits}]}}'.encode()) == {
+        "extra": [Decimal(digits), Decimal("0.1"), Decimal(f"-{digits}")]
+    }
+    assert parse_part(b'["caf\xe9' + f'", {digits}]'.encode()) == [
+        "caf\ufffd",
+        Decimal(digits),
+    ]
+
+
 def test_trailing_zeros_go_and_nothing_is_rounded() -> None:
     long = "1." + "0" * 40 + "1"
     assert without_trailing_zeros(Decimal(long + "000")).as_tuple() == Decimal(long).as_tuple()
