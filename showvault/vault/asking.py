@@ -94,7 +94,8 @@ def read_moment(text: str, *, now: datetime, tz: tzinfo | None = None) -> dateti
         return now - count * UNITS[match["unit"]]
     if match := CLOCK_ALONE.fullmatch(wanted):
         moment = _at(today, match, tz)
-        if moment is not None and moment > now:
+        # The running minute has come already, though its last second has not.
+        if moment is not None and (moment if match["second"] else moment.replace(second=0)) > now:
             moment = _at(today - timedelta(days=1), match, tz)
         return moment
     if match := DAY_NAMED.fullmatch(wanted):
@@ -104,7 +105,16 @@ def read_moment(text: str, *, now: datetime, tz: tzinfo | None = None) -> dateti
             return _at(date.fromisoformat(match["date"]), match, tz)
         except ValueError:
             return None
-    return None
+    return _as_programs_say(wanted)
+
+
+def _as_programs_say(wanted: str) -> datetime | None:
+    """A moment with its offset (RFC 3339), as `list` prints it."""
+    try:
+        moment = datetime.fromisoformat(wanted.upper())
+    except ValueError:
+        return None
+    return None if moment.tzinfo is None else moment
 
 
 def _labelled(versions: Sequence[Version], wanted: str) -> Version | None:

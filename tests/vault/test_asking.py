@@ -66,6 +66,10 @@ def vault(tmp_path_factory: pytest.TempPathFactory):
         ("wednesday 23:00", None),  # of last week
         ("2026-11-24 22:15", 3),
         ("2026-11-24T22:15:39", 2),
+        ("2026-11-24T21:15:40Z", 3),  # RFC 3339, as `list` gives it to programs
+        ("2026-11-24T21:15:39Z", 2),
+        ("2026-11-24T22:15:40+01:00", 3),
+        ("0001-01-01T00:00:00+14:00", None),
         ("2026-11-24", 3),
         ("2 hours ago", 5),
         ("10 hours ago", 3),
@@ -98,6 +102,15 @@ def test_a_time_that_is_still_to_come_today_means_yesterday(vault: Vault) -> Non
     late = datetime(2026, 11, 25, 23, 0, tzinfo=BERLIN)
     assert resolve(vault.store, "22:15", now=late, tz=BERLIN).number == 5
     assert resolve(vault.store, "22:15", now=NOW, tz=BERLIN).number == 3
+
+
+def test_the_minute_that_is_running_means_today(vault: Vault) -> None:
+    """Who saves at 02:40:00 and asks for 02:40 at once does not mean the night before."""
+    at_once = datetime(2026, 11, 25, 2, 40, 20, tzinfo=BERLIN)
+    assert resolve(vault.store, "02:40", now=at_once, tz=BERLIN).number == 5
+    assert resolve(vault.store, "02:40:20", now=at_once, tz=BERLIN).number == 5
+    assert resolve(vault.store, "02:40:21", now=at_once, tz=BERLIN).number == 1
+    assert resolve(vault.store, "02:41", now=at_once, tz=BERLIN).number == 1
 
 
 def test_a_time_before_the_first_version_is_told_with_what_it_means(vault: Vault) -> None:
