@@ -25,7 +25,7 @@ from showvault.check.finding import SEVERITIES, Finding, note
 from showvault.show.addressing import say_thing, thing_order
 from showvault.show.cutting import cut_into_parts
 from showvault.show.faults import Fault
-from showvault.show.reading import NotUnderstoodError, decode_show
+from showvault.show.reading import NotUnderstoodError, decode_show, judge_whole
 
 Rule = Callable[[Contents], Iterator[Finding]]
 
@@ -71,6 +71,15 @@ def find_problems(data: bytes) -> list[Finding]:
     Raises NotWholeError where the bytes stop before their end.
     """
     return sorted(survey(data), key=lambda finding: SEVERITIES.index(finding.severity))
+
+
+def find_problems_of_file(data: bytes) -> list[Finding]:
+    """Return what find_problems finds; that a file is not whole is a finding, and the only one."""
+    wholeness = judge_whole(data)
+    if wholeness.state == "broken":
+        said = f"the file is not whole: {wholeness.reason}"
+        return [Finding("error", "not-whole", "the file", "", said)]
+    return find_problems(data)
 
 
 def survey(data: bytes) -> Iterator[Finding]:

@@ -22,20 +22,12 @@ def command(show: str, vault_folder: Path | None, output: str) -> int:
       showvault check latest
       showvault check 22:15 --format json
     """
-    from showvault.check.finder import find_problems
-    from showvault.check.finding import Finding
+    from showvault.check.finder import find_problems_of_file
     from showvault.cli.sources import read_show
     from showvault.report.findings import findings_text
     from showvault.report.records import as_json
-    from showvault.show.reading import judge_whole
 
-    data = read_show(show, vault_folder)
-    wholeness = judge_whole(data)
-    if wholeness.state == "broken":
-        said = f"the file is not whole: {wholeness.reason}"
-        findings = [Finding("error", "not-whole", "the file", "", said)]
-    else:
-        findings = find_problems(data)
+    findings = find_problems_of_file(read_show(show, vault_folder))
     if output == "json":
         click.echo(as_json({"findings": findings}))
     else:

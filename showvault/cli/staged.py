@@ -21,14 +21,14 @@ def command() -> None:
 @command.command("check")
 def check() -> int:
     """Say what is wrong in the staged shows; exit code 1 where there are errors."""
-    from showvault.check.finder import find_problems
+    from showvault.check.finder import find_problems_of_file
     from showvault.flows.staged import staged_shows
     from showvault.report.findings import findings_text
     from showvault.report.terminal import safe
 
     errors = 0
     for show in staged_shows(Path.cwd()):
-        found = find_problems(show.after)
+        found = find_problems_of_file(show.after)
         findings = [finding for finding in found if finding.severity != "note"]
         errors += sum(finding.severity == "error" for finding in findings)
         if findings:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from showvault.check.finder import RULES, find_problems
+from showvault.check.finder import RULES, find_problems, find_problems_of_file
 from showvault.check.finding import SEVERITIES, Finding
 from showvault.show.reading import NotWholeError, parse_tree
 from showvault.show.trees import Tree
@@ -140,6 +140,13 @@ laws = settings(deadline=None, suppress_health_check=list(HealthCheck), max_exam
 def test_a_number_of_five_thousand_digits_is_a_fault_with_its_place_like_any_other() -> None:
     data = b'{"format": "neutral-show", "format_version": 1, "extra": {"a": ' + b"9" * 5000 + b"}}"
     assert [(f.rule, f.pointer) for f in find_problems(data)][:1] == [("format", "/extra/a")]
+
+
+def test_that_a_file_is_not_whole_is_a_finding_like_any_other() -> None:
+    whole = as_bytes(a_show())
+    assert find_problems_of_file(whole) == find_problems(whole)
+    (broken,) = find_problems_of_file(whole.rstrip()[:-1])
+    assert (broken.severity, broken.rule) == ("error", "not-whole")
 
 
 @laws

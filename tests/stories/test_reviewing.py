@@ -133,3 +133,15 @@ def test_a_commit_of_a_staged_show_with_errors_is_refused_and_says_how_to_commit
     assert answer.code == 1
     assert "faulty.json:" in answer.out
     assert "git commit --no-verify" in answer.out.splitlines()[-1]
+
+
+def test_a_staged_show_that_is_not_whole_is_named_and_the_others_are_checked_too(desk: Desk):
+    desk.save("a_broken.json", (SAMPLES / "half_written.json").read_bytes())
+    desk.save("faulty.json", (SAMPLES / "faulty.json").read_bytes())
+    for arguments in (["init", "-q"], ["add", "."]):
+        subprocess.run(["git", *arguments], cwd=desk.shows, env=desk.environment, check=True)
+    answer = desk.run("staged", "check", cwd=desk.shows)
+    assert answer.code == 1
+    assert answer.out.startswith("a_broken.json:\nerror    the file is not whole")
+    assert "faulty.json:" in answer.out
+    assert "git commit --no-verify" in answer.out.splitlines()[-1]
