@@ -1,7 +1,8 @@
 """Which vault is meant when nobody says so: the one that is set, else the one that watches here.
 
-- `SHOWVAULT_HOME` names the folder of vaults and settings; else the user's own data folder does.
-- `config.toml` in it may say `vault = "…"`.
+- `SHOWVAULT_HOME` names the folder of vaults and settings; else the user's own data folder holds the
+  vaults, and their configuration folder the settings.
+- `config.toml` among the settings may say `vault = "…"`.
 - A vault that lies elsewhere is remembered by a line in `vaults.txt`, so that it is found again.
 """
 
@@ -72,6 +73,15 @@ def data_folder(environ: Mapping[str, str] = os.environ) -> Path:
     return Path(platformdirs.user_data_dir("showvault", appauthor=False))
 
 
+def configuration_file(environ: Mapping[str, str] = os.environ) -> Path:
+    """Where people say which vault is meant always; it need not exist."""
+    if environ.get(HOME):
+        return data_folder(environ) / CONFIG
+    import platformdirs
+
+    return Path(platformdirs.user_config_dir("showvault", appauthor=False)) / CONFIG
+
+
 def default_vault_folder(name: str, environ: Mapping[str, str] = os.environ) -> Path:
     """Where a new vault for the production ``name`` goes: a folder that is free.
 
@@ -122,7 +132,7 @@ def find_vault(path: Path | None, environ: Mapping[str, str] = os.environ) -> Pa
 
     Raises NoVaultError, SeveralVaultsError, UnreadableConfigError.
     """
-    configured = _configured(data_folder(environ) / CONFIG)
+    configured = _configured(configuration_file(environ))
     if configured is not None:
         return configured
     found = []

@@ -1,4 +1,5 @@
 import os
+import sys
 from pathlib import Path
 
 import pytest
@@ -95,6 +96,20 @@ def test_the_configuration_says_which_vault_is_meant(
     assert find_vault(tmp_path / "a", environ) == data_folder(environ) / "mine"
     config.write_text("other = 1\n")
     assert find_vault(tmp_path / "a", environ).name == "evening"
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere both folders are one")
+def test_the_configuration_lies_in_the_configuration_folder_as_the_readme_says(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The XDG Base Directory Specification: settings under XDG_CONFIG_HOME, else ~/.config."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    monkeypatch.delenv("XDG_CONFIG_HOME", raising=False)
+    monkeypatch.setenv("HOME", str(tmp_path))
+    config = tmp_path / ".config/showvault/config.toml"
+    config.parent.mkdir(parents=True)
+    config.write_text(f'vault = "{tmp_path}/mine"\n')
+    assert find_vault(None, {}) == tmp_path / "mine"
 
 
 @pytest.mark.parametrize("text", [b"vault = 1", b'vault = ""', b"vault", b"\xff", b"[vault]\na=1"])
