@@ -3,7 +3,7 @@
 import hashlib
 from collections.abc import Iterable
 from datetime import datetime, timedelta, timezone
-from typing import Annotated, Literal
+from typing import Annotated, Literal, TypeAlias
 
 import msgspec
 
@@ -18,6 +18,11 @@ from showvault.vault.times import parse_time
 
 Role = Literal["show", "source", "opaque", "set_aside"]
 
+MOST_VERSIONS = 999_999_999_999
+"""As far as the journal's lines count."""
+
+Count: TypeAlias = Annotated[int, msgspec.Meta(ge=0)]
+
 
 class VersionFile(msgspec.Struct, frozen=True, kw_only=True):
     """One watched file as it was in a version."""
@@ -26,17 +31,17 @@ class VersionFile(msgspec.Struct, frozen=True, kw_only=True):
     """Where it lay, absolute."""
 
     name: str
-    size: int
+    size: Count
     """Bytes."""
 
-    sha256: str
+    sha256: Annotated[str, msgspec.Meta(pattern=r"\A([0-9a-f]{64})?\Z")]
     role: Role
     """show: its bytes are the version's parts, joined. The others are stored whole."""
 
-    blob: str = ""
+    blob: Annotated[str, msgspec.Meta(pattern=r"\A([0-9a-f]{40})?\Z")] = ""
     """The git blob of a file that is stored whole; set when it is published."""
 
-    since: int = 0
+    since: Count = 0
     """The version in which these bytes were new; set when it is published."""
 
     saved_ns: int = 0
@@ -46,7 +51,7 @@ class VersionFile(msgspec.Struct, frozen=True, kw_only=True):
 class Version(msgspec.Struct, frozen=True, kw_only=True):
     """The watched files at one settled moment."""
 
-    number: int
+    number: Annotated[int, msgspec.Meta(ge=1, le=MOST_VERSIONS)]
     """Counted by the vault from 1, without gaps."""
 
     time: str

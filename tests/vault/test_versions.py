@@ -124,14 +124,25 @@ def test_damaged_labels_hide_no_version(vault: Vault) -> None:
     assert listed.commit == version.commit
 
 
-@pytest.mark.parametrize("offset", [b"9999", b"1440", b"-1440"])
-def test_a_record_whose_clock_cannot_be_is_damaged(tmp_path: Path, offset: bytes) -> None:
-    """A stranger's; else its time could not be said."""
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        *(("offset_minutes", value) for value in ("9999", "1440", "-1440")),
+        *(("number", value) for value in ("0", "-1", "1000000000000", "1e3", "1.5")),
+        *(("sha256", f'"{value}"') for value in ("٣" * 64, "A" * 64, "0" * 63, "0" * 64 + "\\n")),
+        *(("blob", f'"{value}"') for value in ("--all", "0" * 64, "٣" * 40)),
+        *(("size", "-1"), ("since", "-1")),
+    ],
+)
+def test_a_record_in_which_something_cannot_be_is_damaged(
+    tmp_path: Path, field: str, value: str
+) -> None:
+    """A stranger's; else its time could not be said, or the journal not tell of it."""
     folder = make_vault(tmp_path / "vault")
     with opened(folder) as vault:
-        record = encode_version(keep(vault, {"show/1": b"1"}))
-    odd = re.sub(rb'"offset_minutes": ?-?\d+', b'"offset_minutes":' + offset, record)
-    assert odd != record
+        record = encode_version(keep(vault, {}, data=b"desk", role="opaque")).decode()
+    odd = re.sub(rf'"{field}": ?("[^"]*"|-?\d+)', lambda _: f'"{field}": {value}', record).encode()
+    assert odd != record.encode()
     plant(folder, "version.json", odd)
     store = Store(folder / "history.git", os.environ)
     with pytest.raises(DamagedVersionError):
