@@ -1,7 +1,7 @@
 """Which vault is meant when nobody says so: the one that is set, else the one that watches here.
 
-- `SHOWVAULT_HOME` names the folder of vaults and settings; else the user's own data folder holds the
-  vaults, and their configuration folder the settings.
+- `SHOWVAULT_HOME` names the folder of vaults and settings; else the user's own data folder holds
+  the vaults, and their configuration folder the settings.
 - `config.toml` among the settings may say `vault = "…"`.
 - A vault that lies elsewhere is remembered by a line in `vaults.txt`, so that it is found again.
 """
