@@ -25,9 +25,8 @@ from showvault.flows.known import KnownVersions
 from showvault.flows.outcomes import Kept, Saying, SetAside, Unchanged
 from showvault.flows.production import say_another_production
 from showvault.flows.remaking import make_from_plain_files
-from showvault.flows.succession import Succession, after_held, after_stored
+from showvault.flows.succession import HeldShow, Succession, after_held, after_stored
 from showvault.flows.words import find_words
-from showvault.show.cutting import CutShow
 from showvault.show.reading import Wholeness
 from showvault.show.recutting import Recut
 from showvault.vault.checking import mend_vault
@@ -47,11 +46,11 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True)
-class _HeldShow:
+class _Held:
     """The show that was kept last, still in memory."""
 
     commit: str
-    cut: CutShow
+    show: HeldShow
 
 
 @dataclass
@@ -63,7 +62,7 @@ class Keeper:
     choose_reader: ChooseReader
     describer: Describer
     known: KnownVersions = field(init=False)
-    _held: "_HeldShow | None" = field(default=None, init=False)
+    _held: "_Held | None" = field(default=None, init=False)
     _checked: str = field(default="", init=False)
     _said: str = field(default="", init=False)
     _repairs: int = field(default=0, init=False)
@@ -87,7 +86,7 @@ class Keeper:
         the last version.
         Raises ShowvaultError where the disk or the vault refuses: nothing that was kept is lost.
         """
-        last = self._held.cut if self._held is not None else None
+        last = self._held.show.cut if self._held is not None else None
         return self._keep_incoming(
             [read_incoming(file, self.choose_reader, last) for file in files], when, saying
         )
@@ -135,7 +134,7 @@ class Keeper:
         self._repairs = len(self.vault.repairs)
         if self._held is not None and self._held.commit != self._checked:
             self._checked = self._held.commit
-            said = check_kept(self._held.cut)
+            said = check_kept(self._held.show.cut)
             if said and said != self._said:
                 told.append(said)
             self._said = said
@@ -176,7 +175,7 @@ class Keeper:
         version = publish_version(self.vault, self._pending(fresh, show, following, when, saying))
         known.learn(version)
         if following is not None:
-            self._held = _HeldShow(version.commit, following.cut)
+            self._held = _Held(version.commit, following.show)
         return [Kept(version, one.file.path, one.sha256, one.notes) for one in fresh]
 
     def _unless_another_show(self, one: IncomingFile) -> IncomingFile:
@@ -225,7 +224,7 @@ class Keeper:
         """Hold a show against the last one, in memory if that is still the last."""
         newest = self.known.newest_show
         if self._held is not None and newest is not None and self._held.commit == newest.commit:
-            return after_held(self._held.cut, recut)
+            return after_held(self._held.show, recut)
         return after_stored(self.vault.store.tree(self.known.head), recut.cut)
 
     def _files(

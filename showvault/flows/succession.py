@@ -18,18 +18,38 @@ from showvault.show.renaming import Texts
 from showvault.vault.store import blob_id
 
 
+class HeldShow:
+    """A show that stays in memory, with its things as soon as somebody asked for them."""
+
+    def __init__(self, cut: CutShow) -> None:
+        self.cut = cut
+        self._things: ShowParts | None = None
+
+    def things(self) -> ShowParts:
+        """Return its things, found once."""
+        if self._things is None:
+            self._things = parts_of(self.cut)
+        return self._things
+
+    def things_after(self, last: "HeldShow") -> ShowParts:
+        """Return its things, those that it has in common with ``last`` taken from there."""
+        if self._things is None:
+            self._things = parts_of_next(last.cut, last.things(), self.cut)
+        return self._things
+
+
 @dataclass(frozen=True)
 class Succession:
     """A show that is to be kept, beside the one before it."""
 
-    cut: CutShow
+    show: HeldShow
     changed: Mapping[str, bytes]
     """Paths in the version's tree whose bytes are new, with them."""
     removed: tuple[str, ...]
     """Paths in the version's tree that are gone."""
     sides: Sides
     """The show before and this one, to be compared."""
-    last: CutShow | None = None
+    last: HeldShow | None = None
     """The show before, where it is still in memory."""
     renamed: Mapping[Thing, Texts] = field(default_factory=dict)
     """Things in which nothing but these references to presets became others."""
@@ -57,29 +77,29 @@ def after_stored(tree: Mapping[str, str], cut: CutShow) -> Succession:
         and path != SKELETON
         and path.removeprefix(SHOW_FOLDER) not in blobs
     )
-    return Succession(cut, changed, tuple(gone), sides)
+    return Succession(HeldShow(cut), changed, tuple(gone), sides)
 
 
-def after_held(last: CutShow, recut: Recut) -> Succession:
+def after_held(last: HeldShow, recut: Recut) -> Succession:
     """Hold a show against the one that was kept last and is still in memory."""
-    before = last.parts
+    before = last.cut.parts
     shared = {
         name: before[name] if before.get(name) == data else data
         for name, data in recut.cut.parts.items()
     }
     cut = replace(recut.cut, parts=shared)
-    by_name = recut.renamed if recut.last is last else {}
+    by_name = recut.renamed if recut.last is last.cut else {}
     renamed = {thing: by_name[name] for thing, name in cut.names.items() if name in by_name}
-    presets = PresetMoves(find_moved_presets(last, cut), renamed)
+    presets = PresetMoves(find_moved_presets(last.cut, cut), renamed)
+    show = HeldShow(cut)
 
     def sides(read: ReadBlob) -> tuple[ShowParts | None, ShowParts]:
-        before, after = parts_of_next(last, cut)
-        return before, replace(after, presets=presets)
+        return last.things(), replace(show.things_after(last), presets=presets)
 
     changed = {
         SHOW_FOLDER + name: data for name, data in shared.items() if before.get(name) is not data
     }
-    if last.skeleton != cut.skeleton:
+    if last.cut.skeleton != cut.skeleton:
         changed[SKELETON] = cut.skeleton
     gone = tuple(SHOW_FOLDER + name for name in before if name not in shared)
-    return Succession(cut, changed, gone, sides, last, renamed)
+    return Succession(show, changed, gone, sides, last, renamed)

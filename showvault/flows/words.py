@@ -3,7 +3,7 @@
 Whatever fails in here is a note; the version is kept all the same.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from showvault.flows.describing import Describer, ReadBlob
 from showvault.flows.incoming import IncomingFile, name_of
@@ -51,7 +51,7 @@ def find_words(
 
 def _faults(following: Succession, *, everything: bool) -> list[Fault]:
     """Ask the changed parts, or all of them; whatever fails in asking stops nothing."""
-    cut = following.cut
+    cut = following.show.cut
     asked = {
         thing: cut.parts[name]
         for thing, name in cut.names.items()
@@ -62,14 +62,18 @@ def _faults(following: Succession, *, everything: bool) -> list[Fault]:
         outline = find_faults_of_outline(cut.skeleton) if outlined else []
         if everything:
             return outline + find_faults_of_parts(asked)
-        return outline + find_faults_of_parts(asked, _before(following), following.renamed)
+        before = _before(following, asked)
+        return outline + find_faults_of_parts(asked, before, following.renamed)
     except Exception as error:
         return [Fault("the show", "", "", "", f"the show could not be judged: {error}")]
 
 
-def _before(following: Succession) -> dict[Thing, bytes]:
-    last = following.last
-    return {} if last is None else {thing: last.parts[name] for thing, name in last.names.items()}
+def _before(following: Succession, asked: Iterable[Thing]) -> dict[Thing, bytes]:
+    """What was written of the things that are asked for, where that is still in memory."""
+    if following.last is None:
+        return {}
+    last = following.last.cut
+    return {thing: last.parts[last.names[thing]] for thing in asked if thing in last.names}
 
 
 def _fault_notes(faults: Sequence[Fault]) -> list[str]:

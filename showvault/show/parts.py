@@ -74,15 +74,19 @@ def parts_of(cut: CutShow, keys: Mapping[str, Hashable] | None = None) -> ShowPa
     )
 
 
-def parts_of_next(last: CutShow, cut: CutShow) -> tuple[ShowParts, ShowParts]:
-    """Return the things of two cut shows, those as one whose bytes are the same object."""
-    before, after = parts_of(last), parse_part(skeleton_as_json(cut.skeleton))
+def parts_of_next(last: CutShow, before: ShowParts, cut: CutShow) -> ShowParts:
+    """Return the things of a cut show, where the bytes are the same object those of ``before``.
+
+    ``before`` are the things of ``last``.
+    """
     parts: dict[Thing, Part] = {}
     for thing, name in cut.names.items():
         data = cut.parts[name]
         same = data is last.parts.get(last.names.get(thing, ""))
         parts[thing] = before.parts[thing] if same else FilePart(data, 0, len(data))
-    return before, ShowParts(after, parts)
+    same_outline = cut.skeleton == last.skeleton
+    outline = before.outline if same_outline else parse_part(skeleton_as_json(cut.skeleton))
+    return ShowParts(outline, parts)
 
 
 def parts_of_file(data: bytes, name: str = "the show", like: ShowFile | None = None) -> ShowFile:

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from showvault.compare.differ import compare_shows
-from showvault.flows.succession import after_held
+from showvault.flows.succession import HeldShow, after_held
 from showvault.show.cutting import CutShow, cut_into_parts
 from showvault.show.parts import parts_of
 from showvault.show.recutting import cut_like
@@ -31,7 +31,7 @@ def assert_told_alike(session: Session) -> int:
     last = cut(session.before)
     recut = cut_like(write_show(session.show), last)
     assert recut is not None
-    now, following = recut.cut, after_held(last, recut)
+    now, following = recut.cut, after_held(HeldShow(last), recut)
     assert now == cut_into_parts(write_show(session.show))
     told = compare_shows(*following.sides(lambda blob: b""))  # type: ignore[arg-type]
     assert told == compare_shows(parts_of(last), parts_of(now))
@@ -62,3 +62,20 @@ def test_parts_in_which_only_the_name_is_new_are_seen() -> None:
             move_a_thing(session)
         seen += assert_told_alike(session)
     assert seen > 20
+
+
+def test_the_things_of_a_show_are_found_once_and_shared_with_the_next() -> None:
+    chance = random.Random(1)
+    session = Session(a_house(chance), chance)
+    last = cut(session.before)
+    move_a_thing(session)
+    recut = cut_like(write_show(session.show), last)
+    assert recut is not None
+    held = HeldShow(last)
+    following = after_held(held, recut)
+    before, after = following.sides(lambda blob: b"")
+    assert before is held.things()
+    assert after.parts == following.show.things().parts
+    assert after.outline == parts_of(following.show.cut).outline
+    same = [thing for thing in last.names if after.parts.get(thing) is held.things().parts[thing]]
+    assert 0 < len(same) < len(last.names)

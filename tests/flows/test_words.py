@@ -2,7 +2,7 @@
 
 from showvault.flows.describing import Describer
 from showvault.flows.outcomes import Saying
-from showvault.flows.succession import Succession
+from showvault.flows.succession import HeldShow, Succession
 from showvault.flows.words import find_words
 from showvault.show.cutting import CutShow, cut_into_parts
 from showvault.show.parts import parts_of
@@ -12,7 +12,8 @@ from tests.flows.rooms import a_save
 
 def words_for(now: CutShow, last: CutShow | None) -> Words:
     changed = {f"show/{name}": data for name, data in now.parts.items()}
-    following = Succession(now, changed, (), lambda read: (None, parts_of(now)), last)
+    before = None if last is None else HeldShow(last)
+    following = Succession(HeldShow(now), changed, (), lambda read: (None, parts_of(now)), before)
     return find_words(
         [],
         following,
