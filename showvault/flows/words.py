@@ -58,11 +58,12 @@ def _faults(following: Succession, *, everything: bool) -> list[Fault]:
         if everything or SHOW_FOLDER + name in following.changed
     }
     try:
-        outlined = everything or SKELETON in following.changed
-        outline = find_faults_of_outline(cut.skeleton) if outlined else []
         if everything:
-            return outline + find_faults_of_parts(asked)
-        before = _before(following, asked)
+            return find_faults_of_outline(cut.skeleton) + find_faults_of_parts(asked)
+        before, outline = _before(following, asked), []
+        if SKELETON in following.changed:
+            last = following.last.cut.skeleton if following.last else b""
+            outline = find_faults_of_outline(cut.skeleton, last)
         return outline + find_faults_of_parts(asked, before, following.renamed)
     except Exception as error:
         return [Fault("the show", "", "", "", f"the show could not be judged: {error}")]

@@ -27,10 +27,11 @@ from showvault.show.model import (
     Show,
     Submaster,
 )
+from showvault.show.outlines import SECTIONS
 from showvault.show.places import path_to
 from showvault.show.reading import NotUnderstoodError, NotWholeError, parse_tree
 from showvault.show.renaming import NO_TEXTS, NONE_RENAMED, Texts
-from showvault.show.trees import Tree
+from showvault.show.trees import Tree, members_of
 
 STRICTLY_READ_BYTES = 1_000_000
 """Up to so many changed bytes are read strictly (about a tenth of a second)."""
@@ -73,10 +74,14 @@ _TWO_VALUES = re.compile(rb'"(level|preset|release)":[^{}]*"(?!\1")(?:level|pres
 _STAND_INS: Mapping[str, Tree] = {"patch": {"type": "", "mode": ""}}
 
 
-def find_faults_of_outline(skeleton: bytes) -> list[Fault]:
-    """Return the faults of what is left of a show without its parts, keys of things included."""
+def find_faults_of_outline(skeleton: bytes, before: bytes = b"") -> list[Fault]:
+    """Return the faults of what is left of a show without its parts, keys of things included.
+
+    ``before`` is what was left of an earlier show that had no fault; a section that is written as
+    it was there has none either.
+    """
     try:
-        outline = parse_tree(skeleton_as_json(skeleton))
+        outline = parse_tree(_sections_anew(skeleton_as_json(before), skeleton_as_json(skeleton)))
     except NotUnderstoodError as error:
         return error.faults
     except NotWholeError as error:
@@ -87,6 +92,16 @@ def find_faults_of_outline(skeleton: bytes) -> list[Fault]:
             for key, value in members.items():
                 members[key] = stand_in if value == {} else value
     return find_faults_in(outline, Show)
+
+
+def _sections_anew(was: bytes, outline: bytes) -> bytes:
+    """Leave out of an outline the sections of things that are written as they were."""
+    before, after = members_of(was), members_of(outline)
+    if not before or not after or not _says_all(after, outline):
+        return outline
+    held = ("presets", "cue_lists", *SECTIONS)
+    same = {name for name in held if name in after and after[name] == before.get(name)}
+    return msgspec.json.encode({key: value for key, value in after.items() if key not in same})
 
 
 def find_faults_of_parts(
@@ -127,10 +142,15 @@ def _what_is_new(was: bytes, data: bytes) -> bytes:
     if not before or not after:
         return data
     whole = members | {"levels": msgspec.Raw(msgspec.json.encode(after))}
-    if msgspec.json.encode(whole).translate(None, _SPACE) != data.translate(None, _SPACE):
-        return data  # a key that is given twice is missing in what was read
+    if not _says_all(whole, data):
+        return data
     new = {key: value for key, value in after.items() if before.get(key) != value}
     return msgspec.json.encode(whole | {"levels": msgspec.Raw(msgspec.json.encode(new))})
+
+
+def _says_all(members: Mapping[str, msgspec.Raw], data: bytes) -> bool:
+    """Tell whether an object is nothing but these members: a key given twice would be missing."""
+    return msgspec.json.encode(members).translate(None, _SPACE) == data.translate(None, _SPACE)
 
 
 def _has_its_types(data: bytes, kind: Kind) -> bool:

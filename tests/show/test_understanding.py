@@ -134,6 +134,34 @@ def things(data: bytes) -> dict[Thing, bytes]:
     return {thing: cut.parts[name] for thing, name in cut.names.items()}
 
 
+OUTLINE = b"""{"format": "neutral-show", "format_version": 1, "patch": {"1": {}, "2": {}},
+"presets": {"Color": {"1.1": {}}}, "cue_lists": {"1": {"name": "Main", "cues": {"1": {}}}}}"""
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (b'"1": {}, "2"', b'"1": {}, "0"'),
+        (b'"1.1"', b'"one"'),
+        (b'"Color"', b'"Odour"'),
+        (b'"Main"', b"5"),
+        (b'"cues": {"1"', b'"cues": {"1.2345"'),
+        (b'"patch"', b'"match"'),
+        (b'"format_version": 1', b'"format_version": "1"'),
+        (b'"presets"', b'"patch": {}, "presets"'),
+        (b'"presets"', b'"macros": 5, "presets"'),
+        (b'{"format"', b'["format"'),
+        (b'"1": {}, "2"', b'"7": {}, "2"'),
+    ],
+)
+def test_after_a_sound_outline_the_faults_of_the_next_one_are_found(old: bytes, new: bytes) -> None:
+    assert find_faults_of_outline(OUTLINE) == []
+    after = OUTLINE.replace(old, new, 1)
+    assert after != OUTLINE
+    assert find_faults_of_outline(after, OUTLINE) == find_faults_of_outline(after)
+    assert bool(find_faults_of_outline(after)) == (b'"7"' not in after)
+
+
 TOO_DEEP = b"[" * 1_100 + b"]" * 1_100
 
 
