@@ -55,7 +55,7 @@ def parts_of_version(store: Store, version: Version) -> ShowParts:
     Raises NoShowError where the version has none.
     """
     tree = store.tree(version.commit)
-    if SKELETON not in tree or not version.good:
+    if not _holds_show(version, tree):
         raise NoShowError(version)
     return parts_in_tree(tree, store.read_blob)
 
@@ -136,9 +136,15 @@ def show_of_version(store: Store, version: Version) -> bytes:
     return b"".join(_pieces_of_show(store, version))
 
 
+def _holds_show(version: Version, tree: Mapping[str, str]) -> bool:
+    # The tree keeps the parts of the last show; files that name none were saved in its place.
+    named = version.show_file is not None or not version.files
+    return version.good and named and SKELETON in tree
+
+
 def _pieces_of_show(store: Store, version: Version) -> list[bytes]:
     tree = store.tree(version.commit)
-    if SKELETON not in tree or not version.good:
+    if not _holds_show(version, tree):
         raise NoShowError(version)
     skeleton = store.read_blob(tree[SKELETON])
     names = parts_named_in(skeleton)

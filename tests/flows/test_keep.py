@@ -14,7 +14,12 @@ from showvault.files.reading import read_settled
 from showvault.flows.describing import Describer
 from showvault.flows.keep import TRIES, Keeper
 from showvault.flows.outcomes import Kept, SetAside, Unchanged
-from showvault.flows.stored import bytes_of_file, show_of_version
+from showvault.flows.stored import (
+    NoShowError,
+    bytes_of_file,
+    parts_of_version,
+    show_of_version,
+)
 from showvault.flows.summaries import describe_sides
 from showvault.interchange.registry import choose_reader
 from showvault.show.parts import ShowParts
@@ -216,6 +221,18 @@ def test_a_save_whose_parts_cannot_be_told_apart_is_not_understood_whatever_came
     assert kept.version.good
     assert not kept.version.understood
     assert "UTF-16" in kept.version.note
+
+
+def test_a_save_whose_parts_cannot_be_told_apart_is_not_described_as_the_show_before(room: Room):
+    room.keep(room.save(a_save(50)))
+    kept = room.keep(room.save(a_save(60).decode().encode("utf-16")))
+    with pytest.raises(NoShowError, match="holds no show to describe"):
+        show_of_version(room.vault.store, kept.version)
+    with pytest.raises(NoShowError):
+        parts_of_version(room.vault.store, kept.version)
+    after = room.keep(room.save(a_save(65)))
+    assert show_of_version(room.vault.store, after.version) == a_save(65)
+    assert "50 → 65 %" in after.version.summary
 
 
 def test_a_mended_show_is_understood_again(room: Room):
