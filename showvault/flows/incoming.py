@@ -20,6 +20,9 @@ _SPELLED_OUT = re.compile(r"\\u(dc[89a-f][0-9a-f])")
 LOSSES_NAMED = 5
 """Kinds of loss that a version's note tells."""
 
+WORTH_A_REASON = 2_000_000
+"""Bytes: finding out why takes longer in a larger file, and the save is not kept yet."""
+
 ChooseReader = Callable[[str, bytes], Reader]
 
 
@@ -112,6 +115,8 @@ def read_incoming(
 
 def _say_why_in_one_piece(data: bytes) -> str:
     said = "kept as it is: its parts cannot be told apart"
+    if len(data) > WORTH_A_REASON:
+        return f"{said} (showvault check says why)"
     try:
         faults = find_faults(data)
     except Exception:  # keeping comes first, whatever becomes of the reason

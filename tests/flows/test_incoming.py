@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from showvault.files.reading import read_settled
-from showvault.flows.incoming import read_incoming
+from showvault.flows.incoming import WORTH_A_REASON, read_incoming
 from showvault.interchange.neutral import NeutralReader
 from showvault.interchange.registry import choose_reader
 from tests.flows.rooms import ReaderOfExports
@@ -87,3 +87,11 @@ def test_why_the_parts_of_a_show_cannot_be_told_apart_is_said(tmp_path: Path, da
 
 def always_the_show(name, head):
     return NeutralReader()
+
+
+def test_a_large_file_that_cannot_be_told_apart_waits_for_no_reason(tmp_path: Path):
+    data = b'[{"format": "neutral-show"}, "' + b"x" * WORTH_A_REASON + b'"]'
+    one = incoming(tmp_path, "show.json", data, always_the_show)
+    assert one.notes == (
+        "kept as it is: its parts cannot be told apart (showvault check says why)",
+    )
