@@ -127,13 +127,5 @@ def without_label(labels: tuple[Label, ...], text: str) -> tuple[Label, ...]:
     return rest
 
 
-def named_commit(labels: tuple[Label, ...], text: str) -> str | None:
-    """The commit of the version that the label ``text`` names."""
-    for label in labels:
-        if _same(label.text, text):
-            return label.commit
-    return None
-
-
 def _same(one: str, other: str) -> bool:
     return one.strip().casefold() == other.strip().casefold()

@@ -95,3 +95,8 @@ def test_a_large_file_that_cannot_be_told_apart_waits_for_no_reason(tmp_path: Pa
     assert one.notes == (
         "kept as it is: its parts cannot be told apart (showvault check says why)",
     )
+
+
+def test_a_file_that_ends_in_its_middle_has_no_reason_but_that(tmp_path: Path):
+    one = incoming(tmp_path, "show.json", b'{"format": ', always_the_show)
+    assert one.notes == ("kept as it is: its parts cannot be told apart",)

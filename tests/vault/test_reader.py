@@ -1,9 +1,13 @@
+import os
+import subprocess
 from pathlib import Path
+from typing import IO
 
 import pytest
 
+from showvault.vault.git import Git
 from showvault.vault.parts import blob_id
-from showvault.vault.reader import MissingObjectError, read_what_is_there
+from showvault.vault.reader import MissingObjectError, Reader, read_what_is_there
 from tests.vault.builders import keep, make_vault, opened
 
 
@@ -58,3 +62,23 @@ def test_a_git_that_does_not_even_start_has_no_answer(tmp_path: Path) -> None:
         (vault.paths.history / "HEAD").write_bytes(b"")
         with pytest.raises(MissingObjectError):
             vault.store.reader.read(commit)
+
+
+class DyingGit(Git):
+    """One that is gone before it is asked."""
+
+    def start(
+        self, *arguments: str, holding: int | None, errors: int | IO[bytes]
+    ) -> "subprocess.Popen[bytes]":
+        child = super().start(*arguments, holding=holding, errors=errors)
+        child.kill()
+        child.wait()
+        return child
+
+
+def test_a_git_that_dies_each_time_it_is_started_has_no_answer(tmp_path: Path) -> None:
+    folder = make_vault(tmp_path / "vault") / "history.git"
+    reader = Reader(DyingGit(folder, os.environ))
+    with pytest.raises(MissingObjectError):
+        reader.read("HEAD")
+    reader.close()

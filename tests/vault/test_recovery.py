@@ -8,9 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from showvault.files.disk import DiskError
+from showvault.files.disk import DiskError, RealFileSystem
 from showvault.vault.checking import check_vault, mend_vault
 from showvault.vault.housekeeping import fold_packs, housekeep
+from showvault.vault.packing import proves_whole
+from showvault.vault.second import copy_packs
 from showvault.vault.store import LABELS, MAIN
 from showvault.vault.versions import list_versions
 from tests.vault.builders import flip, keep, make_vault, opened, parts_of
@@ -166,6 +168,34 @@ def test_a_pack_that_somebody_marked_to_be_kept_is_not_removed_by_folding(folder
         assert marked in packs(folder)
         assert len(packs(folder)) == 2
         assert check_vault(vault) == []
+
+
+class DamagingDisk(RealFileSystem):
+    """Changes a bit in the newest pack as soon as the journal is written."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__()
+        self.folder = folder
+
+    def open(self, path: Path, flags: int, mode: int = 0o600) -> int:
+        if path.name == "journal" and flags & os.O_APPEND:
+            flip(packs(self.folder)[-1])
+        return super().open(path, flags, mode)
+
+
+def test_a_folded_pack_that_is_damaged_before_it_is_copied_costs_nothing(folder: Path) -> None:
+    """The second copies of the packs that were folded into it stay, and mend it."""
+    with opened(folder) as vault:
+        copy_packs(vault.paths, vault.store)
+        before = [parts_of(vault, version) for version in list_versions(vault.store)]
+    with opened(folder, disk=DamagingDisk(folder)) as vault:
+        fold_packs(vault)
+        assert len(packs(folder)) == 1
+        assert not proves_whole(packs(folder)[0])
+    with opened(folder) as vault:
+        mend_vault(vault)
+        assert check_vault(vault) == []
+        assert [parts_of(vault, version) for version in list_versions(vault.store)] == before
 
 
 def test_a_branch_that_is_damaged_while_it_is_mended_is_mended_too(folder: Path) -> None:
