@@ -38,8 +38,7 @@ def write_durably(
     Raises DiskError; then ``path`` is as it was before.
     """
     with _explaining("write", path):
-        _rename_or_forget(_write_pieces(path, [data], mode, disk), path, disk)
-        disk.sync_folder(path.parent)
+        _put(path, [data], lambda: None, mode, disk)
 
 
 def replace_durably(path: Path, data: bytes, *, disk: FileSystem = DISK) -> None:
@@ -63,14 +62,7 @@ def replace_by_pieces(
             mode = stat.S_IMODE(disk.look(path).st_mode)
         except FileNotFoundError:
             mode = 0o666 & ~_umask()
-        temporary = _write_pieces(path, pieces, mode, disk)
-        try:
-            prove()
-        except BaseException:
-            _forget(temporary, disk)
-            raise
-        _rename_or_forget(temporary, path, disk)
-        disk.sync_folder(path.parent)
+        _put(path, pieces, prove, mode, disk)
 
 
 def append_durably(path: Path, line: bytes, *, disk: FileSystem = DISK) -> None:
@@ -234,6 +226,19 @@ def _explaining(doing: str, path: Path) -> Iterator[None]:
         yield
     except OSError as error:
         raise DiskError.from_os(error, doing, path) from error
+
+
+def _put(
+    path: Path, pieces: Iterable[bytes], prove: Callable[[], None], mode: int, disk: FileSystem
+) -> None:
+    temporary = _write_pieces(path, pieces, mode, disk)
+    try:
+        prove()
+    except BaseException:
+        _forget(temporary, disk)
+        raise
+    _rename_or_forget(temporary, path, disk)
+    disk.sync_folder(path.parent)
 
 
 def _write_pieces(path: Path, pieces: Iterable[bytes], mode: int, disk: FileSystem) -> Path:

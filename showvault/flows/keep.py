@@ -198,7 +198,7 @@ class Keeper:
         before = self.known.newest_show
         files = self._files(fresh, show)
         # A save of the show's own name that cannot be cut leaves no show in the version.
-        described = any(file.role in ("show", "source") for file in files)
+        described = any(file.makes_show for file in files)
         sound = described and before is not None and before.understood
         return PendingVersion(
             parent=self.known.head,
@@ -237,7 +237,7 @@ class Keeper:
             file
             for file in before
             if file.path not in mine
-            and (show is None if file.role in ("show", "source") else self._still_there(file))
+            and (show is None if file.makes_show else self._still_there(file))
         ]
         return (*mine.values(), *carried)
 

@@ -10,7 +10,6 @@ A whole file that is not understood is still a good version.
 import json
 import re
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import Any, Literal
 
 import msgspec
@@ -19,7 +18,7 @@ from showvault.errors import ShowvaultError
 from showvault.show.faults import Fault, find_faults_in
 from showvault.show.formats import lift_to_this_version
 from showvault.show.model import FORMAT_VERSION, Show
-from showvault.show.trees import Doubled, NonFinite, Tree, parse_integer
+from showvault.show.trees import Doubled, Tree, parse_exactly
 
 DEEPEST = 200
 """Levels of nesting that are always followed; a show has about ten, the parsers end far beyond."""
@@ -88,13 +87,7 @@ def parse_tree(data: bytes) -> Tree:
     text, _ = _decode_text(data)
     _refuse_depth(data)
     try:
-        return json.loads(
-            text,
-            parse_float=Decimal,
-            parse_int=parse_integer,
-            parse_constant=NonFinite,
-            object_pairs_hook=_members,
-        )
+        return parse_exactly(text, _members)
     except json.JSONDecodeError as error:
         raise NotWholeError(_say_json_error(error, data)) from None
     except RecursionError:

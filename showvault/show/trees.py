@@ -4,7 +4,7 @@ Numbers are ``int`` or ``Decimal``, so that equality is exact: Decimal("50.0") =
 """
 
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from decimal import MAX_EMAX, MAX_PREC, MIN_EMIN, Context, Decimal
 from typing import Any, TypeAlias
@@ -49,16 +49,24 @@ def parse_part(data: bytes | msgspec.Raw) -> Tree:
     except UnicodeDecodeError:
         return parse_part(bytes(data).decode("utf-8", "replace").encode())
     except msgspec.ValidationError:  # a whole number longer than the fast parser takes
-        return json.loads(
-            bytes(data),
-            parse_float=Decimal,
-            parse_int=parse_integer,
-            parse_constant=NonFinite,
-        )
+        return parse_exactly(bytes(data), dict)
 
 
-def parse_integer(text: str) -> int | Decimal:
-    """Parse a whole number of any length exactly: beyond what int takes at once as a Decimal."""
+def parse_exactly(text: str | bytes, members: Callable[[list[tuple[str, Any]]], Any]) -> Tree:
+    """Parse a document patiently: numbers of any length, NaN and Infinity kept visible.
+
+    ``members`` makes an object of its keys and values. Raises json.JSONDecodeError, RecursionError.
+    """
+    return json.loads(
+        text,
+        parse_float=Decimal,
+        parse_int=_parse_integer,
+        parse_constant=NonFinite,
+        object_pairs_hook=members,
+    )
+
+
+def _parse_integer(text: str) -> int | Decimal:
     return int(text) if len(text) <= _LONGEST_INTEGER else Decimal(text)
 
 

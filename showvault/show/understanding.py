@@ -62,7 +62,6 @@ MODELS: Mapping[Kind, type] = {
 _DECODERS: Mapping[Kind, msgspec.json.Decoder[Any]] = {
     kind: msgspec.json.Decoder(model) for kind, model in MODELS.items()
 }
-_MEMBERS = msgspec.json.Decoder(dict[str, msgspec.Raw])
 _STORED = msgspec.json.Decoder(_Stored)
 _NUMBERED = re.compile(r"[1-9][0-9]{0,8}(\.[1-9][0-9]{0,8})?")
 _SPACE = b" \t\r\n"
@@ -136,10 +135,10 @@ def _what_is_new(was: bytes, data: bytes) -> bytes:
     """Leave out of a part the levels that are written as they were; all of it where in doubt."""
     try:
         before, after = _STORED.decode(was).levels, _STORED.decode(data).levels
-        members = _MEMBERS.decode(data)
     except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
         return data
-    if not before or not after:
+    members = members_of(data)
+    if not before or not after or members is None:
         return data
     whole = members | {"levels": msgspec.Raw(msgspec.json.encode(after))}
     if not _says_all(whole, data):

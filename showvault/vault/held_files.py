@@ -12,9 +12,6 @@ from showvault.vault.quarantine import Repair, list_folder, set_aside
 from showvault.vault.store import FILES, OID, Store
 from showvault.vault.versions import Version, list_versions
 
-ROLES = ("source", "opaque")
-"""Of the files that are stored so; the others lie in the version's tree."""
-
 
 def stored_whole(versions: Sequence[Version]) -> dict[str, str]:
     """The files of versions that stand in no tree: SHA-256 -> blob id."""
@@ -22,7 +19,7 @@ def stored_whole(versions: Sequence[Version]) -> dict[str, str]:
         file.sha256: file.blob
         for version in versions
         for file in version.files
-        if file.role in ROLES and OID.fullmatch(file.blob)
+        if file.stands_alone and OID.fullmatch(file.blob)
     }
 
 
@@ -56,7 +53,10 @@ def hold_files(paths: VaultPaths, store: Store) -> list[Repair]:
     Raises GitError, DiskError, DamagedRefError.
     """
     set_damaged_refs_aside(paths, store.disk)
-    there = _those_there(store, find_unheld(store, list_versions(store)))
+    unheld = find_unheld(store, list_versions(store))
+    kinds = store.kinds_of(unheld.values())
+    # A ref to nothing would be damage of its own.
+    there = {sha256: oid for sha256, oid in unheld.items() if kinds.get(oid) == "blob"}
     store.name_files(there)
     said = f"{len(there)} files that are stored whole are held by a ref again"
     return [Repair(said)] * bool(there)
@@ -70,15 +70,3 @@ def set_damaged_refs_aside(paths: VaultPaths, disk: FileSystem) -> None:
         text = place.read_bytes() if place.is_file() else b""
         if not OID.fullmatch(text.removesuffix(b"\n").decode("ascii", "replace")):
             set_aside(paths, place, disk)
-
-
-def _those_there(store: Store, files: Mapping[str, str]) -> dict[str, str]:
-    """Those whose blobs the history holds: a ref to nothing would be damage of its own."""
-    asked = "".join(f"{oid}\n" for oid in files.values()).encode()
-    told = store.git.run("cat-file", "--batch-check", doing="look for files", stdin=asked)
-    kinds = (line.split(b" ")[1] for line in told.splitlines())
-    return {
-        sha256: oid
-        for (sha256, oid), kind in zip(files.items(), kinds, strict=True)
-        if kind == b"blob"
-    }

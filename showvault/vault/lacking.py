@@ -1,6 +1,6 @@
 """Which versions lack something that the history should hold, and what."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 
 from showvault.vault.reader import MissingObjectError, Reader, read_what_is_there
 from showvault.vault.store import Store
@@ -15,26 +15,14 @@ def find_lacking(store: Store, commits: Sequence[str]) -> dict[str, frozenset[st
     """
     roots = _roots(store.reader, commits)
     trees, gone = _walk(store.reader, set(roots.values()))
-    gone |= find_missing(store, {entry.oid for tree in trees.values() for entry in tree})
+    named = {entry.oid for tree in trees.values() for entry in tree}
+    gone |= named - store.kinds_of(named).keys()
     lacking: dict[str, frozenset[str]] = {}
     for commit, root in roots.items():
         lacks = _below(root, trees, gone, lacking)
         if lacks:
             lacking[commit] = lacks
     return {commit: lacking[commit] for commit in roots if commit in lacking}
-
-
-def find_missing(store: Store, oids: Collection[str]) -> set[str]:
-    """Those of some objects that are not there. Raises DiskError, GitError."""
-    questions = "".join(f"{oid}\n" for oid in sorted(oids)).encode("ascii")
-    answers = store.git.run(
-        "cat-file", "--batch-check", doing="look for every part", stdin=questions
-    )
-    return {
-        line.split(b" ")[0].decode("ascii")
-        for line in answers.splitlines()
-        if line.endswith(b" missing")
-    }
 
 
 def _roots(reader: Reader, commits: Sequence[str]) -> dict[str, str]:

@@ -118,9 +118,7 @@ class _Publication:
         self._parts = all_parts(pending, self._version)
         self._record = b""
         whole = [
-            file
-            for file in self._version.files
-            if file.path in pending.fresh and file.role in ("source", "opaque")
+            file for file in self._version.files if file.path in pending.fresh and file.stands_alone
         ]
         self._whole = {file.sha256: pending.fresh[file.path] for file in whole}
         self._blobs = {file.sha256: file.blob for file in whole}

@@ -33,7 +33,7 @@ from showvault.vault.journal import (
     read_journal_end,
 )
 from showvault.vault.kinds import settle_kinds
-from showvault.vault.lacking import find_lacking, find_missing
+from showvault.vault.lacking import find_lacking
 from showvault.vault.layout import VaultPaths
 from showvault.vault.packing import pack_object
 from showvault.vault.packs import mend_packs, settle_packs
@@ -126,7 +126,8 @@ def _gone(paths: VaultPaths, store: Store) -> frozenset[str]:
     commits = sorted({entry.commit for entry in entries if entry.commit})
     numbered = [entry.commit for entry in newest_entries(entries).values()]
     files = stored_whole([*read_versions(store, numbered)])
-    gone = find_missing(store, {*commits, *files.values()})
+    named = {*commits, *files.values()}
+    gone = named - store.kinds_of(named).keys()
     return frozenset(gone.union(*find_lacking(store, commits).values()))
 
 

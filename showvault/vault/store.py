@@ -6,7 +6,7 @@ Nothing here decides when something is published; `publishing` does.
 import errno
 import re
 from collections import deque
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from pathlib import Path
 
 from showvault.files.disk import DISK, DiskError, FileSystem
@@ -201,10 +201,19 @@ class Store:
 
     def holds(self, oid: str) -> bool:
         """Whether an object is in the history, without reading its bytes."""
-        answer = self.git.run(
-            "cat-file", "--batch-check", doing="look for a file", stdin=f"{oid}\n".encode()
+        return oid in self.kinds_of([oid])
+
+    def kinds_of(self, oids: Collection[str]) -> dict[str, str]:
+        """The kinds of those objects that are in the history, by their ids; reads no bytes.
+
+        Raises DiskError, GitError.
+        """
+        questions = "".join(f"{oid}\n" for oid in sorted(oids)).encode("ascii")
+        answers = self.git.run(
+            "cat-file", "--batch-check", doing="look for what is there", stdin=questions
         )
-        return not answer.rstrip().endswith(b"missing")
+        answered = (line.decode("ascii").split(" ") for line in answers.splitlines())
+        return {oid: kind for oid, kind, *_ in answered if kind != "missing"}
 
     def write_objects(self, objects: Iterable[PackedObject]) -> None:
         """Store objects in a pack of their own, for a vault that is being mended.

@@ -47,6 +47,16 @@ class VersionFile(msgspec.Struct, frozen=True, kw_only=True):
     saved_ns: int = 0
     """When the file was written, by its own time: nanoseconds since 1970, UTC; 0: not known."""
 
+    @property
+    def makes_show(self) -> bool:
+        """Tell whether it is the show, or what the show was made of."""
+        return self.role in ("show", "source")
+
+    @property
+    def stands_alone(self) -> bool:
+        """Tell whether a ref of its own holds it; the others lie in the version's tree."""
+        return self.role in ("source", "opaque")
+
 
 class Version(msgspec.Struct, frozen=True, kw_only=True):
     """The watched files at one settled moment."""
@@ -85,7 +95,7 @@ class Version(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def show_file(self) -> VersionFile | None:
         """The file that is the show, or that the show was made of."""
-        return next((file for file in self.files if file.role in ("show", "source")), None)
+        return next((file for file in self.files if file.makes_show), None)
 
     @property
     def renews_show(self) -> bool:
