@@ -52,7 +52,7 @@ def open_found_vault(folder: Path | None, path: Path | None = None) -> "Vault":
     found = folder if folder is not None else _find_vault(path)
     vault = open_vault(found, clock=now)
     for repair in vault.repairs:
-        click.echo(f"repaired: {repair}", err=True)
+        warn(str(repair))  # not all of it is good news, and names in it may be a stranger's
     return vault
 
 

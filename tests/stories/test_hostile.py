@@ -99,6 +99,16 @@ def test_settings_of_git_in_the_environment_run_nothing(desk, play):
 
 
 @posix_names
+def test_what_is_found_in_a_strangers_vault_cannot_steer_a_terminal(desk, play):
+    desk.snapshot("play.json", play)
+    os.mkfifo(desk.vault / "history.git/refs/heads/\x1b]0;owned\x07\u202e")
+    told = desk.run("list", "--vault", desk.vault)
+    assert told.code == 0
+    assert "is in quarantine/" in told.err
+    assert not set("\x1b\x07\u202e") & set(told.out + told.err)
+
+
+@posix_names
 def test_what_is_no_plain_file_is_left_alone(desk, play):
     desk.save("play.json", play)
     secret = desk.root / "secret.json"
