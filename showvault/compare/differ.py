@@ -128,14 +128,7 @@ def _drawn_together(changes: Iterable[Changed]) -> list[Changed]:
 
 
 def _moved(matches: Matches, old: Side, new: Side, pairs: "_Pairs") -> Iterator[Moved]:
-    renames = matches.renames
-    both = (
-        (thing, new_name)
-        for thing in old.parts
-        if (new_name := renames.new_name(thing)) in new.parts
-    )
-    left = (pair for pair in both if not matches.lost(pair[0]))
-    stayed = find_stayed(renames, old, new, left, matches.only_followed)
+    stayed = find_stayed(matches, old, new)
     runs = number_runs(matches.moved, list(old.things()), list(new.things()))
     for from_, thing in matches.moved.items():
         yield Moved(

@@ -113,7 +113,7 @@ class _Pool:
         old_parts, new_parts, homes = self._old.parts, self._new.parts, set()
         lost = {thing.id for thing in self._matches.removed if thing.kind == "cue_list"}
         presets = self._new.preset_moves(self._renames.moved)
-        moved = self._kind == "cue" and bool(self._renames)
+        moved = self._kind == "cue" and "cue_list" in self._renames.kinds
         for thing in self._old_things:
             home = self._renames.new_name(thing) if moved else thing
             if home not in new_parts or thing.list in lost:
@@ -121,8 +121,11 @@ class _Pool:
                 continue
             homes.add(home)
             before, after = old_parts[thing].key, new_parts[home].key
-            if before is not after and before != after:
-                if presets and (movers := self._movers(presets, thing, home)):
+            if before is after:
+                continue
+            known = presets.known(home) if home is thing else frozenset()
+            if known or before != after:
+                if presets and (movers := known or self._movers(presets, thing, home)):
                     self._matches.only_followed[thing, home] = movers
                     continue
                 self._home[thing] = home
@@ -132,8 +135,7 @@ class _Pool:
             self._come = _without_cues_of(self._matches.copied, come)
 
     def _movers(self, presets: PresetMoves, old: Thing, new: Thing) -> frozenset[Thing]:
-        known = presets.known(new) if old == new else frozenset()
-        return known or presets.movers(self._old.parts[old].data, self._new.parts[new].data)
+        return presets.movers(self._old.parts[old].data, self._new.parts[new].data)
 
     def _follow_contents(self) -> None:
         """Match by equal content at another number, where it stands once on either side.

@@ -6,11 +6,12 @@ is written with other blanks than all the others in its part, if those followed.
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 
 import msgspec
 
 from showvault.compare.changes import Stayed
+from showvault.compare.matches import Matches
 from showvault.compare.references import references_in
 from showvault.compare.renames import Renames
 from showvault.compare.sides import Side
@@ -35,26 +36,22 @@ _NOTHING: frozenset[Thing] = frozenset()
 Filter = Callable[[bytes], bool]
 
 
-def find_stayed(
-    renames: Renames,
-    old: Side,
-    new: Side,
-    pairs: Iterable[tuple[Thing, Thing]],
-    followed: Mapping[tuple[Thing, Thing], frozenset[Thing]],
-) -> dict[Thing, list[Stayed]]:
-    """Return the references that did not follow, for each moved thing (old name).
-
-    ``pairs`` are the old and new names of all things that are in both shows; ``followed`` are those
-    of them in which every reference to some moved things is known to have followed.
-    """
+def find_stayed(matches: Matches, old: Side, new: Side) -> dict[Thing, list[Stayed]]:
+    """Return the references that did not follow, for each moved thing (old name)."""
+    renames = matches.renames
     filters = _filters(renames)
     nameable = {kind: _nameable(renames, kind) for kind in filters}
     stayed: dict[Thing, list[Stayed]] = defaultdict(list)
-    if not filters:
-        return stayed
-    for before, after in pairs:
-        may_name = nameable.get(after.kind)
-        if not may_name or may_name <= followed.get((before, after), _NOTHING):
+    followed = matches.only_followed
+    for before in old.parts:
+        may_name = nameable.get(before.kind)
+        # What is in both under one name needs no look at the moves.
+        if not may_name or may_name <= followed.get((before, before), _NOTHING):
+            continue
+        after = renames.new_name(before)
+        if after not in new.parts or matches.lost(before):
+            continue
+        if may_name <= followed.get((before, after), _NOTHING):
             continue
         if not any(holds(new.parts[after].data) for holds in filters[after.kind]):
             continue

@@ -29,8 +29,7 @@ class UnsafePartNameError(ShowvaultError):
 def require_part_names(paths: Iterable[str]) -> None:
     """Raise UnsafePartNameError for the first of ``paths`` that is not safe or not the caller's."""
     for path in paths:
-        segments = path.split("/")
-        if segments[0] in (RECORD, SET_ASIDE) or not all(map(_is_safe, segments)):
+        if not _is_safe_path(path):
             raise UnsafePartNameError(path)
 
 
@@ -57,6 +56,11 @@ def safe_name(name: str, *, longest: int = 120) -> str:
 
 
 @lru_cache(maxsize=50_000)  # the same names come again with every save
+def _is_safe_path(path: str) -> bool:
+    segments = path.split("/")
+    return segments[0] not in (RECORD, SET_ASIDE) and all(map(_is_safe, segments))
+
+
 def _is_safe(segment: str) -> bool:
     return (
         segment not in ("", ".", "..")
