@@ -204,6 +204,7 @@ class Keeper:
             parent=self.known.head,
             changed=following.changed if following else {},
             removed=following.removed if following else (),
+            differences=following.differences if following else {},
             files=files,
             fresh={one.path: one.file.data for one in fresh},
             time=when,

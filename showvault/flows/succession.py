@@ -15,6 +15,7 @@ from showvault.show.moved_presets import PresetMoves, find_moved_presets
 from showvault.show.parts import ShowParts, parts_of, parts_of_next
 from showvault.show.recutting import Recut
 from showvault.show.renaming import Texts
+from showvault.vault.differing import Difference
 from showvault.vault.store import blob_id
 
 
@@ -53,6 +54,8 @@ class Succession:
     """The show before, where it is still in memory."""
     renamed: Mapping[Thing, Texts] = field(default_factory=dict)
     """Things in which nothing but these references to presets became others."""
+    differences: Mapping[str, Difference] = field(default_factory=dict)
+    """Paths in the version's tree of which it is known what differs from the bytes before."""
 
 
 def after_stored(tree: Mapping[str, str], cut: CutShow) -> Succession:
@@ -90,6 +93,12 @@ def after_held(last: HeldShow, recut: Recut) -> Succession:
     cut = replace(recut.cut, parts=shared)
     by_name = recut.renamed if recut.last is last.cut else {}
     renamed = {thing: by_name[name] for thing, name in cut.names.items() if name in by_name}
+    replaced = recut.replaced if recut.last is last.cut else {}
+    differences = {
+        SHOW_FOLDER + name: Difference(one.places, len(one.old), one.new)
+        for name, one in replaced.items()
+        if name in shared and shared[name] is not before.get(name)
+    }
     presets = PresetMoves(find_moved_presets(last.cut, cut), renamed)
     show = HeldShow(cut)
 
@@ -102,4 +111,4 @@ def after_held(last: HeldShow, recut: Recut) -> Succession:
     if last.cut.skeleton != cut.skeleton:
         changed[SKELETON] = cut.skeleton
     gone = tuple(SHOW_FOLDER + name for name in before if name not in shared)
-    return Succession(show, changed, gone, sides, last, renamed)
+    return Succession(show, changed, gone, sides, last, renamed, differences)

@@ -6,7 +6,8 @@ end where they end, so nothing else can stand there. Where something came, went 
 found before and behind it are put aside, and only what is left is read. Anything else is cut anew.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple, TypeAlias
 
@@ -14,7 +15,7 @@ import msgspec
 
 from showvault.show.addressing import Thing
 from showvault.show.cutting import CutShow, cut_into_parts
-from showvault.show.renaming import NO_TEXTS, Renaming, Texts
+from showvault.show.renaming import NO_TEXTS, Renaming, Replaced, Texts
 
 TRIES = 16
 """How many ends are tried for a changed part before it counts as not found."""
@@ -41,6 +42,9 @@ _TELLING = 16
 """Bytes; so long a text between two parts is hardly found anywhere else."""
 
 _BEGINNING = 64
+_NEXT_MEMBER = re.compile(rb'[ \t\r\n]*,[ \t\r\n]*"[^"\\]*"[ \t\r\n]*:[ \t\r\n]*')
+"""Between two members of one object."""
+
 _PUT_ASIDE = b'"put aside '
 
 Bytes: TypeAlias = bytes | memoryview
@@ -56,6 +60,8 @@ class Found(NamedTuple):
     same: bool
     renamed: Texts = NO_TEXTS
     """What of the part became something else, where these references are all that did."""
+    replaced: Replaced | None = None
+    """What of its bytes became others, where that is one text."""
 
 
 @dataclass(frozen=True)
@@ -66,6 +72,8 @@ class Recut:
     last: CutShow | None = None
     renamed: Mapping[str, Texts] = field(default_factory=dict)
     """Parts of ``last`` in which nothing but these references became others."""
+    replaced: Mapping[str, Replaced] = field(default_factory=dict)
+    """Parts of ``last`` in which nothing but these bytes became others."""
 
 
 def cut_like(data: bytes, last: CutShow | None) -> Recut | None:
@@ -89,10 +97,11 @@ def _cut_along(data: bytes, last: CutShow) -> Recut | None:
         walk.resume()
     parts = {names[index]: bytes(found.part) for index, found in walk.found.items()}
     renamed = {names[index]: found.renamed for index, found in walk.found.items() if found.renamed}
+    replaced = {names[index]: one.replaced for index, one in walk.found.items() if one.replaced}
     if is_like:
-        return Recut(replace(last, parts=parts), last, renamed)
-    cut = _cut_what_is_left(data, walk.found.values(), parts, last.names) if parts else None
-    return None if cut is None else Recut(cut, last, renamed)
+        return Recut(replace(last, parts=parts), last, renamed, replaced)
+    cut = _cut_what_is_left(data, walk.found, pieces[::2], names, last) if parts else None
+    return None if cut is None else Recut(cut, last, renamed, replaced)
 
 
 def lay_along(data: bytes, texts: Sequence[Bytes], parts: Sequence[Bytes]) -> list[Found] | None:
@@ -171,9 +180,9 @@ class _Walk:
         was = bytes(part)
         if was.startswith(_CLOSED) and data.startswith(was, start):
             return Found(start, start + len(was), part, same=True)
-        for renamed, texts in self._renaming.replace(was):
-            if data.startswith(renamed, start):  # it has keys, so it ends with its last bracket
-                return Found(start, start + len(renamed), renamed, same=False, renamed=texts)
+        for now, texts, replaced in self._renaming.replace(was):
+            if data.startswith(now, start):  # it has keys, so it ends with its last bracket
+                return Found(start, start + len(now), now, False, texts, replaced)
         last = index == len(self._parts) - 1
         value = _value_before(data, start, following, len(was), is_last=last)
         if value is None:
@@ -209,30 +218,84 @@ def _is_one_value(value: bytes) -> bool:
 
 def _cut_what_is_left(
     data: bytes,
-    found: Iterable[Found],
-    parts: Mapping[str, bytes],
-    named: Mapping[Thing, str],
+    found: Mapping[int, Found],
+    texts: Sequence[bytes],
+    names: Sequence[str],
+    last: CutShow,
 ) -> CutShow | None:
-    """Cut a file with what was found put aside: each found part is one JSON value, and small then.
+    """Cut a file with what was found put aside: each run of parts is one JSON value, and small.
 
-    ``named`` are the parts of the last cut. None where a found part is none by itself here.
+    ``found`` are parts of the last cut by their places in it, ``names`` all of its part names, and
+    ``texts`` stand before each and after the last one. None where a part is none by itself here.
     """
+    runs = _runs(found, texts)
     pieces: list[bytes] = []
-    last = 0
-    for number, one in enumerate(found):
-        pieces += (data[last : one.start], b'%b%d"' % (_PUT_ASIDE, number))
-        last = one.end
-    pieces.append(data[last:])
+    end = 0
+    for number, run in enumerate(runs):
+        pieces += (data[end : found[run[0]].start], b'%b%d"' % (_PUT_ASIDE, number))
+        end = found[run[-1]].end
+    pieces.append(data[end:])
     if any(_PUT_ASIDE in between for between in pieces[::2]):
         return None
-    cut = cut_into_parts(b"".join(pieces), named)
+    cut = cut_into_parts(b"".join(pieces), last.names)
     if cut is None:
         return None
-    aside = dict(zip(pieces[1::2], parts.items(), strict=True))
-    whole: dict[str, bytes] = {}
-    for name, part in cut.parts.items():
-        name_before, whole[name] = aside.pop(part, (name, part))
-        if name_before != name:
+    return _with_runs(cut, dict(zip(pieces[1::2], runs, strict=True)), found, texts, names, last)
+
+
+def _runs(found: Mapping[int, Found], texts: Sequence[bytes]) -> list[range]:
+    """Draw parts together that follow one another in both files, nothing but a key between them.
+
+    Where the first of them is, the others are.
+    """
+    runs: list[range] = []
+    end = -1
+    for index, one in found.items():
+        text = texts[index]
+        follows = one.start == end + len(text) and bool(runs) and runs[-1].stop == index
+        if follows and _NEXT_MEMBER.fullmatch(text):
+            runs[-1] = range(runs[-1].start, index + 1)
+        else:
+            runs.append(range(index, index + 1))
+        end = one.end
+    return runs
+
+
+def _with_runs(
+    cut: CutShow,
+    aside: dict[bytes, range],
+    found: Mapping[int, Found],
+    texts: Sequence[bytes],
+    names: Sequence[str],
+    last: CutShow,
+) -> CutShow | None:
+    """Put back what was put aside; None where a run, or a thing of one, is not where it was."""
+    if len(cut.parts) != len(cut.names):
+        return None
+    things = dict(zip(last.names.values(), last.names, strict=True))
+    skeleton = cut.skeleton.split(b"\0")
+    parts: dict[str, bytes] = {}
+    named: dict[Thing, str] = {}
+    for number, (thing, name) in enumerate(cut.names.items()):
+        run = aside.pop(cut.parts[name], None)
+        if run is None:
+            if thing in named:
+                return None
+            parts[name], named[thing] = cut.parts[name], name
+            continue
+        held = [names[index] for index in run]
+        if held[0] != name or not named.keys().isdisjoint(things[one] for one in held):
             return None
+        parts |= {one: bytes(found[index].part) for one, index in zip(held, run, strict=True)}
+        named |= {things[one]: one for one in held}
+        skeleton[2 * number + 1] = b"\0".join(
+            [name.encode(), *_alternating(texts[run.start + 1 : run.stop], held[1:])]
+        )
     # What is still aside stands within another part, or between the parts.
-    return None if aside else replace(cut, parts=whole)
+    return None if aside else CutShow(b"\0".join(skeleton), parts, named)
+
+
+def _alternating(texts: Sequence[bytes], names: Sequence[str]) -> Iterator[bytes]:
+    for text, name in zip(texts, names, strict=True):
+        yield text
+        yield name.encode()

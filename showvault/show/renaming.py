@@ -5,9 +5,9 @@ its bytes, and neither its form nor its values have to be read again.
 """
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from types import MappingProxyType
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 from showvault.show.addressing import Thing
 
@@ -34,33 +34,54 @@ def holds_extra(part: bytes) -> bool:
     return b"x" in part and b'"extra"' in part
 
 
+class Replaced(NamedTuple):
+    """The one text in a part that became another, and every place where it stood."""
+
+    old: bytes
+    new: bytes
+    places: tuple[int, ...]
+    """Each the offset of ``old`` in the part as it was, in ascending order."""
+
+
+class Renamed(NamedTuple):
+    """A part with references replaced."""
+
+    data: bytes
+    texts: Texts
+    """Which they are; none where not every one may be a reference."""
+    replaced: Replaced | None
+    """All that was replaced, where that is one text."""
+
+
 class Renaming:
     """The references that are known to have become others."""
 
     def __init__(self) -> None:
-        self._texts: dict[bytes, bytes] = {}
+        self._texts: dict[bytes, Texts] = {}
 
-    def replace(self, was: bytes) -> Iterator[tuple[bytes, Texts]]:
-        """Yield a part with one more of its references replaced at a time, and which they are.
+    def replace(self, was: bytes) -> Iterator[Renamed]:
+        """Yield a part with one more of its references replaced at a time.
 
-        A part that was one JSON value is one still. Where not every one may be a reference, none is
-        named.
+        A part that was one JSON value is one still.
         """
-        used: set[tuple[bytes, bytes]] = set()
-        for old, new in self._texts.items():
-            renamed = was.replace(old, new)
-            if renamed != was:
-                was = renamed
-                used.add((old, new))
-                yield renamed, NO_TEXTS if holds_extra(was) else frozenset(used)
+        used = NO_TEXTS
+        for texts in self._texts.values():
+            ((old, new),) = texts
+            between = was.split(old)
+            if len(between) == 1:
+                continue
+            was = new.join(between)
+            replaced = None if used else Replaced(old, new, _places(between, len(old)))
+            used = used | texts if used else texts
+            yield Renamed(was, NO_TEXTS if holds_extra(was) else used, replaced)
 
     def learn(self, was: bytes, data: bytes) -> Texts:
         """Take note of what differs in a part; return it where it is all that differs."""
-        renamed, used = was, NO_TEXTS
+        renamed = was
         while self._learn_one(renamed, data):
-            for renamed, used in self.replace(was):
+            for renamed, texts, _ in self.replace(was):
                 if renamed == data:
-                    return used
+                    return texts
         return NO_TEXTS
 
     def _learn_one(self, was: bytes, data: bytes) -> bool:
@@ -68,8 +89,18 @@ class Renaming:
         old, new = _reference_at(was, at), _reference_at(data, at)
         if not old or not new or old in self._texts or len(self._texts) == MOST:
             return False
-        self._texts[old] = new
+        self._texts[old] = frozenset({(old, new)})
         return True
+
+
+def _places(between: Sequence[bytes], length: int) -> tuple[int, ...]:
+    """Where the texts stood that the pieces stand before, between and behind."""
+    places: list[int] = []
+    at = -length
+    for piece in between[:-1]:
+        at += length + len(piece)
+        places.append(at)
+    return tuple(places)
 
 
 def _first_difference(one: bytes, other: bytes) -> int:

@@ -1,25 +1,30 @@
 """Packs of git written in our own process: a file of objects and the index to it.
 
 The form is git's own (git, gitformat-pack: pack version 2, index version 2), so any git reads it.
-A pack that is written here stands by itself: every object is whole, none a difference to another.
+A pack stands by itself: what an object is a difference to lies in the same pack.
 """
 
 import contextlib
 import hashlib
-import itertools
 import struct
 import zlib
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
+from itertools import accumulate, chain
 from pathlib import Path
 from typing import Final, NamedTuple
 
 from showvault.files.disk import FileSystem
 from showvault.files.durable import write_under_its_own_name, write_unsynced
 from showvault.vault.deflating import deflate
+from showvault.vault.differing import Difference, encode_difference
 from showvault.vault.trees import object_id
 
 NUMBERS: Final[Mapping[str, int]] = {"commit": 1, "tree": 2, "blob": 3, "tag": 4}
 """How each kind of object is told in a pack."""
+
+DIFFERENCE: Final = 7
+"""How an object is told that is a difference to another one, which is named by its id."""
 
 PACK_MODE = 0o400
 """Nobody writes into a pack again; only this user may read it."""
@@ -53,15 +58,30 @@ def pack_object(kind: str, data: bytes) -> PackedObject:
     return PackedObject(object_id(kind, data), entry, zlib.crc32(entry))
 
 
+def pack_difference(
+    before: PackedObject, size: int, data: bytes, difference: Difference
+) -> PackedObject:
+    """Pack a blob as its difference to another one of ``size`` bytes; the name is that of ``data``.
+
+    It may only be written to a pack in which the other one is written earlier.
+    """
+    told = encode_difference(difference, size, len(data))
+    entry = _entry_head(DIFFERENCE, len(told)) + bytes.fromhex(before.oid) + deflate(told)
+    return PackedObject(object_id("blob", data), entry, zlib.crc32(entry))
+
+
 def write_pack(folder: Path, objects: Iterable[PackedObject], *, disk: FileSystem) -> str:
     """Write a pack of ``objects`` and its index to ``folder``; both are synced, their names not.
 
-    Returns the pack's name. The same object twice is stored once. A mark beside the pack (`.keep`,
+    Returns the pack's name. The same object twice is stored once, as it comes first: so nothing is
+    ever a difference to itself by a detour. A mark beside the pack (`.keep`,
     git-index-pack) tells every other git to leave it alone; `unmark_pack` takes it away once a ref
     leads to what the pack holds. Raises DiskError; then what may be left in the folder is not named
     by anything.
     """
-    single = {one.oid: one for one in objects}
+    single: dict[str, PackedObject] = {}
+    for one in objects:
+        single.setdefault(one.oid, one)
     packing = _Packing(list(single.values()))
 
     def name_once_marked() -> str:
@@ -87,24 +107,21 @@ def unmark_pack(pack: Path, *, disk: FileSystem) -> None:
 
 def encode_index(places: Iterable[tuple[PackedObject, int]], pack_checksum: bytes) -> bytes:
     """The index to a pack, from its objects with their offsets in bytes."""
-    ordered = sorted((bytes.fromhex(one.oid), one.crc, offset) for one, offset in places)
-    counts = [0] * 256
-    for oid, _, _ in ordered:
-        counts[oid[0]] += 1
-    fanout, total = [], 0
-    for count in counts:
-        total += count
-        fanout.append(total)
-    far = [offset for _, _, offset in ordered if offset >= FAR]
+    ordered = sorted(places)  # by their ids, of which none comes twice
+    oids = bytes.fromhex("".join([one.oid for one, _ in ordered]))
+    counts = Counter(oids[::ID_BYTES])
+    fanout = accumulate(counts[first] for first in range(256))
+    offsets = [offset for _, offset in ordered]
+    far = [offset for offset in offsets if offset >= FAR]
     numbers = iter(range(len(far)))
-    near = [offset if offset < FAR else FAR | next(numbers) for _, _, offset in ordered]
+    near = [offset if offset < FAR else FAR | next(numbers) for offset in offsets]
     body = b"".join(
         (
             INDEX_HEAD,
             struct.pack(">256I", *fanout),
-            b"".join(oid for oid, _, _ in ordered),
-            struct.pack(f">{total}I", *(crc for _, crc, _ in ordered)),
-            struct.pack(f">{total}I", *near),
+            oids,
+            struct.pack(f">{len(ordered)}I", *[one.crc for one, _ in ordered]),
+            struct.pack(f">{len(ordered)}I", *near),
             struct.pack(f">{len(far)}Q", *far),
             pack_checksum,
         )
@@ -150,7 +167,7 @@ class _Packing:
             b"".join(one.entry for one in self._objects[at : at + AT_ONCE])
             for at in range(0, len(self._objects), AT_ONCE)
         )
-        for piece in itertools.chain([head], bundles):
+        for piece in chain([head], bundles):
             digest.update(piece)
             yield piece
         self.checksum = digest.digest()

@@ -2,12 +2,13 @@
 
 import hashlib
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import NamedTuple
 
 import msgspec
 
+from showvault.vault.differing import Difference
 from showvault.vault.journal import read_journal_end
 from showvault.vault.layout import VaultPaths
 from showvault.vault.parts import SET_ASIDE, blob_id, safe_name
@@ -37,6 +38,9 @@ class PendingVersion:
 
     changed: Mapping[str, bytes]
     removed: Collection[str]
+    differences: Mapping[str, Difference] = field(default_factory=dict)
+    """All that differs in some of ``changed`` from the parent's part of that name."""
+
     files: tuple[VersionFile, ...]
     """Every file of the version; one whose bytes are not new, as it stands in its last version."""
 

@@ -12,6 +12,7 @@ Whatever fails takes everything back, so that the next attempt writes every byte
 """
 
 import contextlib
+import itertools
 import sys
 import threading
 from collections.abc import Iterator
@@ -157,7 +158,7 @@ class _Publication:
         with self._preparing_copies():
             commit = self._commit()
             parts = {**self._parts, RECORD: self._record}
-            return self._store.write_commit(parts, extra, commit)
+            return self._store.write_commit(parts, extra, commit, self._pending.differences)
 
     @contextlib.contextmanager
     def _preparing_copies(self) -> Iterator[None]:
@@ -211,14 +212,16 @@ class _Publication:
         """
         if not self._store.pack_is_as_written(stored.pack):
             raise ReadBackError("the new part of the history")
-        record = f"{stored.commit}:{RECORD}"
-        written = {record: self._record}
-        written |= {oid: self._whole[sha256] for sha256, oid in self._blobs.items()}
+        written = [("the record", f"{stored.commit}:{RECORD}", self._record)]
+        written += [("a file", oid, self._whole[sha256]) for sha256, oid in self._blobs.items()]
+        # Of the parts told by what differs, one shows whether git reads them as they are meant.
+        for path in itertools.islice(self._pending.differences, 1):
+            written.append(("a part", f"{stored.commit}:{path}", self._pending.changed[path]))
         try:
-            answers = self._store.reader.read_all(list(written))
-            for (name, data), found in zip(written.items(), answers, strict=True):
+            answers = self._store.reader.read_all([name for _, name, _ in written])
+            for (what, _, data), found in zip(written, answers, strict=True):
                 if found is None or found.data != data:
-                    raise ReadBackError("the record" if name == record else "a file")
+                    raise ReadBackError(what)
         except MissingObjectError as error:
             raise ReadBackError("the new version") from error
 

@@ -8,6 +8,7 @@ import re
 from collections import deque
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType
 
 from showvault.files.disk import DISK, DiskError, FileSystem
 from showvault.files.durable import (
@@ -17,6 +18,7 @@ from showvault.files.durable import (
     sync_folder,
     write_beside,
 )
+from showvault.vault.differing import Difference
 from showvault.vault.git import Git
 from showvault.vault.layout import packs_of
 from showvault.vault.packing import (
@@ -30,7 +32,7 @@ from showvault.vault.packing import (
 from showvault.vault.parts import blob_id
 from showvault.vault.reader import MissingObjectError, Reader
 from showvault.vault.refs import DamagedRefError, HeldRefError, MovedRefError
-from showvault.vault.storing import NewCommit, StoredCommit, store_commit
+from showvault.vault.storing import Chain, NewCommit, NewPart, StoredCommit, store_commit
 from showvault.vault.trees import NO_TREE, Tree, read_tree
 from showvault.vault.unpacking import read_whole_blobs
 
@@ -42,6 +44,8 @@ FILES = "refs/showvault/files"
 NOTHING = "0" * 40
 MANY = 100
 """Blobs for which it is worth it to look into the packs ourselves; git is asked for fewer."""
+
+NO_DIFFERENCES: Mapping[str, Difference] = MappingProxyType({})
 
 OID = re.compile(r"[0-9a-f]{40}")
 PACK = re.compile(r"pack-[0-9a-f]{40}\.pack")
@@ -59,6 +63,8 @@ class Store:
         self.reader = Reader(self.git)
         self.disk = disk
         self._trees: dict[str, Tree] = {}
+        self._chains: dict[str, Chain] = {}
+        """How parts were packed that were written here last, by their paths."""
         # One change writes two packs at most: a version's and its label's.
         self._written: deque[str] = deque(maxlen=4)
 
@@ -120,18 +126,35 @@ class Store:
         return {path: blobs[tree[path]] for path in paths}
 
     def write_commit(
-        self, parts: Mapping[str, bytes], beside: Sequence[bytes], commit: NewCommit
+        self,
+        parts: Mapping[str, bytes],
+        beside: Sequence[bytes],
+        commit: NewCommit,
+        differences: Mapping[str, Difference] = NO_DIFFERENCES,
     ) -> StoredCommit:
         """Store a commit with its new parts in a pack of its own, synced but for its name.
 
-        ``beside`` are files that stand in no tree. Raises MissingObjectError where the parent's
-        tree is damaged, DiskError.
+        ``beside`` are files that stand in no tree; ``differences`` tell of parts what differs from
+        the parent's part of that name. Raises MissingObjectError where the parent's tree is
+        damaged, DiskError.
         """
         before = self.whole_tree(commit.parent)
-        stored = store_commit(parts, beside, commit, before, self.packs, self.disk)
+        new = {
+            path: NewPart(data, self._chain(path, before), differences.get(path))
+            for path, data in parts.items()
+        }
+        stored = store_commit(new, beside, commit, before, self.packs, self.disk)
         self._written.append(stored.pack)
         self._remember(stored.commit, stored.tree)  # spares the next caller the walk
+        self._chains |= stored.chains
+        for path in self._chains.keys() - stored.tree.parts.keys():
+            del self._chains[path]
         return stored
+
+    def _chain(self, path: str, tree: Tree) -> Chain | None:
+        """Return how a part of a version was packed, where that is known."""
+        chain = self._chains.get(path)
+        return chain if chain and chain.packed[-1].oid == tree.parts.get(path) else None
 
     def pack_is_as_written(self, name: str) -> bool:
         """Whether a pack and its index give back the bytes that were given to the disk."""

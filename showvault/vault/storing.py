@@ -5,12 +5,14 @@ compressed in turn, not in a thread: for thousands of small ones it would wait f
 than it works, and hold up those who find the words.
 """
 
+import itertools
 from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
 from showvault.files.disk import FileSystem
-from showvault.vault.packing import pack_object, write_pack
+from showvault.vault.differing import Difference
+from showvault.vault.packing import FAR, PackedObject, pack_difference, pack_object, write_pack
 from showvault.vault.trees import Tree, tree_after
 
 EARLIEST = 0
@@ -18,6 +20,28 @@ LATEST = 4_102_444_800
 """Seconds since 1970: git's own check refuses dates outside, for ever; 2100 is far enough."""
 
 FURTHEST_OFFSET = 14 * 60
+
+
+LONGEST_CHAIN = 4
+"""Blobs each of which is told by the one before: reading the last takes reading all of them."""
+
+
+class Chain(NamedTuple):
+    """A blob as it is packed, behind those that it is told by; the first of them is whole."""
+
+    packed: tuple[PackedObject, ...]
+    size: int
+    """Bytes of the blob itself."""
+
+
+class NewPart(NamedTuple):
+    """A part that is new in a version."""
+
+    data: bytes
+    before: Chain | None = None
+    """The part of that name in the version before, where it is known how it was packed."""
+    difference: Difference | None = None
+    """What differs from ``before``."""
 
 
 class NewCommit(NamedTuple):
@@ -44,10 +68,12 @@ class StoredCommit(NamedTuple):
     tree: Tree
     pack: str
     """The name of the file that holds everything that was new, and this commit."""
+    chains: Mapping[str, Chain]
+    """How the new parts were packed."""
 
 
 def store_commit(
-    parts: Mapping[str, bytes],
+    parts: Mapping[str, NewPart],
     beside: Sequence[bytes],
     commit: NewCommit,
     before: Tree,
@@ -58,14 +84,30 @@ def store_commit(
 
     ``before`` is the parent's tree, ``beside`` are files that stand in no tree. Raises DiskError.
     """
-    packed = {path: pack_object("blob", data) for path, data in parts.items()}
-    changed = {path: one.oid for path, one in packed.items()}
+    chains = {path: _pack_part(part) for path, part in parts.items()}
+    changed = {path: chain.packed[-1].oid for path, chain in chains.items()}
     root, tree, made = tree_after(before, changed, commit.removed)
     trees = [pack_object("tree", data) for data in made]
     files = [pack_object("blob", data) for data in beside]
     new = pack_object("commit", _commit_bytes(commit, root))
-    pack = write_pack(folder, [new, *trees, *packed.values(), *files], disk=disk)
-    return StoredCommit(new.oid, tree, pack)
+    packed = itertools.chain.from_iterable(chain.packed for chain in chains.values())
+    pack = write_pack(folder, [new, *trees, *packed, *files], disk=disk)
+    return StoredCommit(new.oid, tree, pack, chains)
+
+
+def _pack_part(part: NewPart) -> Chain:
+    """Pack a part as what differs, if that is known: compressing it anew takes ten times as long.
+
+    What it differs from goes into the same pack, as it was compressed before.
+    """
+    data, before, difference = part
+    size = len(data)
+    if difference is None or before is None or max(size, before.size) >= FAR:
+        return Chain((pack_object("blob", data),), size)
+    if len(before.packed) == LONGEST_CHAIN:
+        return Chain((pack_object("blob", data),), size)
+    packed = pack_difference(before.packed[-1], before.size, data, difference)
+    return Chain((*before.packed, packed), size)
 
 
 def _commit_bytes(commit: NewCommit, root: str) -> bytes:

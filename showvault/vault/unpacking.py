@@ -1,17 +1,19 @@
-"""Blobs that lie whole in a pack, read in our own process: those of a save do, until git folds it.
+"""Blobs read from packs in our own process, as far as they lie there as a save writes them.
 
-The forms are git's own (git, gitformat-pack). Whatever is not plainly as a save writes it (a
-difference to another object, a pack that is large, cut short or just gone) is left to git, which
-also says what is wrong with it.
+The forms are git's own (git, gitformat-pack). Whatever is not plainly as a save writes it (an
+object that is told by another's place, a pack that is large, cut short or just gone) is left to
+git, which also says what is wrong with it.
 """
 
 import struct
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
 from showvault.vault.deflating import inflate
-from showvault.vault.packing import FAR, ID_BYTES, INDEX_HEAD, NUMBERS
+from showvault.vault.differing import apply_difference
+from showvault.vault.packing import DIFFERENCE, FAR, ID_BYTES, INDEX_HEAD, NUMBERS
+from showvault.vault.storing import LONGEST_CHAIN
 
 MOST_OBJECTS: Final = 20_000
 MOST_BYTES: Final = 256 * 1024 * 1024
@@ -43,13 +45,46 @@ def _read_from(index: Path, wanted: set[bytes]) -> Iterator[tuple[bytes, bytes]]
         data = pack.read_bytes()
     except OSError:  # somebody else's git has just folded it
         return
-    starts = sorted(offsets.values())
-    ends = dict(zip(starts, [*starts[1:], len(data) - ID_BYTES], strict=True))
+    pack_of = _Pack(data, offsets)
     for oid in here:
-        start = offsets[oid]
-        blob = _blob(data[start : ends[start]])
+        blob = pack_of.blob(oid)
         if blob is not None:
             yield oid, blob
+
+
+class _Pack:
+    """The bytes of a pack, and where each object begins in them."""
+
+    def __init__(self, data: bytes, offsets: Mapping[bytes, int]) -> None:
+        self._data = data
+        self._offsets = offsets
+        starts = sorted(offsets.values())
+        self._ends = dict(zip(starts, [*starts[1:], len(data) - ID_BYTES], strict=True))
+
+    def blob(self, oid: bytes) -> bytes | None:
+        """Return the bytes of a blob, whole or told by what differs from others; else None."""
+        differences: list[bytes] = []
+        while oid in self._offsets and len(differences) < LONGEST_CHAIN:
+            start = self._offsets[oid]
+            entry = self._data[start : self._ends[start]]
+            kind, size, at = _head(entry)
+            if size > MOST_BYTES:
+                return None
+            if kind == NUMBERS["blob"]:
+                return _applied(inflate(entry[at:], size), differences)
+            told = inflate(entry[at + ID_BYTES :], size) if kind == DIFFERENCE else None
+            if told is None:
+                return None
+            differences.append(told)
+            oid = entry[at : at + ID_BYTES]
+        return None
+
+
+def _applied(blob: bytes | None, differences: Sequence[bytes]) -> bytes | None:
+    """Return a blob after differences of which the last comes first."""
+    for told in reversed(differences):
+        blob = None if blob is None else apply_difference(blob, told, MOST_BYTES)
+    return blob
 
 
 def _offsets(index: bytes) -> dict[bytes, int]:
@@ -66,8 +101,8 @@ def _offsets(index: bytes) -> dict[bytes, int]:
     return {oid: place for oid, place in zip(oids, places, strict=True) if place < FAR}
 
 
-def _blob(entry: bytes) -> bytes | None:
-    """Return the bytes of an entry that is a whole blob, else None."""
+def _head(entry: bytes) -> tuple[int, int, int]:
+    """Return what kind of object an entry holds, its size, and where its bytes begin."""
     kind, size, shift, at = 0, 0, 4, 0
     for at, byte in enumerate(entry[:10]):
         if at == 0:
@@ -77,6 +112,4 @@ def _blob(entry: bytes) -> bytes | None:
             shift += 7
         if not byte & 0x80:
             break
-    if kind != NUMBERS["blob"] or size > MOST_BYTES:
-        return None
-    return inflate(entry[at + 1 :], size)
+    return kind, size, at + 1

@@ -23,11 +23,14 @@ from showvault.flows.stored import (
 from showvault.flows.summaries import describe_sides
 from showvault.interchange.registry import choose_reader
 from showvault.show.parts import ShowParts
+from showvault.show.writing import write_show
 from showvault.vault.opening import Vault, open_vault
 from showvault.vault.publishing import StaleHeadError
 from showvault.vault.reader import MissingObjectError
 from showvault.vault.versions import list_versions
+from tests.builders import a_cue, a_show_of_cues
 from tests.flows.rooms import Room, a_save
+from tests.vault.builders import git
 from tests.vault.builders import keep as keep_version
 
 
@@ -381,3 +384,32 @@ def test_damage_that_mending_does_not_reach_is_told_and_costs_nothing(room: Room
     assert [version.number for version in list_versions(room.vault.store)] == [1]
     assert show_of_version(room.vault.store, first.version) == a_save(50)
     assert isinstance(room.keep(file.path), Kept)
+
+
+def a_save_with_a_preset_at(place: str) -> bytes:
+    """A show in which many cues use one preset."""
+    cues = {
+        str(number): a_cue({"1": {"Dimmer": number, "Pan": {"preset": f"Position {place}"}}})
+        for number in range(1, 120)
+    }
+    preset = {"name": "Dusk", "levels": {"1": {"Pan": 40}}}
+    return write_show(a_show_of_cues(cues, presets={"Position": {place: preset}}))
+
+
+def test_a_preset_that_moves_and_moves_on_is_kept_as_what_differs_and_comes_back(room: Room):
+    """So many cues use it that the vault reads them itself; git reads the very same."""
+    places = ["1.1", "9.1", "9.2", "1.1", "9.1", "12.30", "1.1", "9.2"]
+    saved = [a_save_with_a_preset_at(place) for place in places]
+    kept = [room.keep(room.save(data)) for data in saved]
+    store = room.vault.store
+    for data, one in zip(saved, kept, strict=True):
+        assert show_of_version(store, one.version) == data
+        tree = store.tree(one.version.commit)
+        for oid in [oid for path, oid in tree.items() if "/cue-" in path][::50]:
+            assert git(store.history, "cat-file", "blob", oid) == store.read_blob(oid)
+    assert git(store.history, "fsck", "--strict", "--no-dangling") == b""
+    chains = [
+        git(store.history, "verify-pack", "-v", str(pack)).count(b"\n") > 2 * 119
+        for pack in sorted(store.packs.glob("*.idx"))
+    ]
+    assert sum(chains) >= 4

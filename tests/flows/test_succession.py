@@ -6,12 +6,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from showvault.compare.differ import compare_shows
+from showvault.flows.stored import SHOW_FOLDER
 from showvault.flows.succession import HeldShow, after_held
 from showvault.show.cutting import CutShow, cut_into_parts
 from showvault.show.parts import parts_of
 from showvault.show.recutting import cut_like
 from showvault.show.understanding import find_faults_of_parts
 from showvault.show.writing import write_show
+from showvault.vault.differing import apply_difference, encode_difference
 from tests.builders import Tree
 from tests.laws.edits import edited
 from tests.laws.moves import WHOLE, move_a_preset_alone, move_a_thing
@@ -26,8 +28,11 @@ def cut(show: Tree) -> CutShow:
     return found
 
 
-def assert_told_alike(session: Session) -> int:
-    """Hold the two shows against each other both ways; return how many parts only followed."""
+def assert_told_alike(session: Session) -> tuple[int, int]:
+    """Hold the two shows against each other both ways.
+
+    Return how many parts only followed, and of how many it is known which bytes are new.
+    """
     last = cut(session.before)
     recut = cut_like(write_show(session.show), last)
     assert recut is not None
@@ -35,12 +40,16 @@ def assert_told_alike(session: Session) -> int:
     assert now == cut_into_parts(write_show(session.show))
     told = compare_shows(*following.sides(lambda blob: b""))  # type: ignore[arg-type]
     assert told == compare_shows(parts_of(last), parts_of(now))
+    for path, difference in following.differences.items():
+        was = last.parts[path.removeprefix(SHOW_FOLDER)]
+        told = encode_difference(difference, len(was), len(following.changed[path]))
+        assert apply_difference(was, told, len(following.changed[path])) == following.changed[path]
     before = {thing: last.parts[name] for thing, name in last.names.items()}
     after = {thing: now.parts[name] for thing, name in now.names.items()}
     faults = find_faults_of_parts(after, before, following.renamed)
     assert faults == find_faults_of_parts(after)
     presets = following.sides(lambda blob: b"")[1].presets
-    return sum(bool(presets.known(thing)) for thing in after)
+    return sum(bool(presets.known(thing)) for thing in after), len(following.differences)
 
 
 @settings(max_examples=40, deadline=None)
@@ -54,14 +63,17 @@ def test_what_is_seen_of_moved_presets_at_once_is_what_reading_every_part_tells(
 
 
 def test_parts_in_which_only_the_name_is_new_are_seen() -> None:
-    seen = 0
+    seen = differences = 0
     for seed in range(20):
         chance = random.Random(seed)
         session = Session(a_house(chance), chance)
         for _ in range(4):
             move_a_thing(session)
-        seen += assert_told_alike(session)
+        followed, told = assert_told_alike(session)
+        seen += followed
+        differences += told
     assert seen > 20
+    assert differences > 10
 
 
 def test_the_things_of_a_show_are_found_once_and_shared_with_the_next() -> None:

@@ -214,6 +214,35 @@ def test_cutting_along_is_cutting_whatever_was_moved_about(seed: int):
         assert all(old in was for old, _ in texts) or len(texts) > 1
 
 
+@pytest.mark.parametrize("number", ["1", "3", "8"])
+@pytest.mark.parametrize("place", ["before", "behind"])
+def test_a_cue_that_comes_under_a_number_that_is_taken_is_cut_as_any_reader_takes_it(
+    number: str, place: str
+):
+    """The later one stands; the cues that are found again are looked at as one run."""
+    before = json.dumps(a_big_show(cues(*range(1, 9)), "1.1", "1.2")).encode()
+    begin, end = before.index(b'"1": {"', before.index(b'"cues"')), before.index(b"}}}}}") + 3
+    twice = b'"%b": {"label": "again"}' % number.encode()
+    if place == "before":
+        after = before[:begin] + twice + b", " + before[begin:]
+    else:
+        after = before[:end] + b", " + twice + before[end:]
+    assert cut_into_parts(after) is not None
+    assert like(cut_like(after, cut_into_parts(before)), cut_into_parts(after))
+
+
+def test_a_run_of_cues_that_moves_to_another_list_is_cut_where_it_is_now():
+    show = a_big_show(cues(*range(1, 20)), "1.1")
+    show["cue_lists"]["2"] = {"name": "House", "cues": cues(40)}
+    before = json.dumps(show).encode()
+    held = show["cue_lists"]["1"]["cues"]
+    show["cue_lists"]["2"]["cues"] |= {
+        number: held.pop(number) for number in map(str, range(5, 15))
+    }
+    after = json.dumps(show).encode()
+    assert like(cut_like(after, cut_into_parts(before)), cut_into_parts(after))
+
+
 def test_a_part_that_is_as_it_was_is_not_one_in_which_presets_are_named_anew():
     """Though the references learned before it lead back to where they began."""
     numbers = ("Color 1.1", "Color 1.2", "Color 1.1")

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from showvault.show.renaming import MOST, NO_TEXTS, Renaming
+from showvault.show.renaming import MOST, NO_TEXTS, Renaming, Replaced
 
 NAMES = ["Color 1", "Color 2", "Color 22", "Position 1.1", "Ünï 3"]
 
@@ -31,7 +31,7 @@ def test_what_one_part_teaches_is_found_in_the_next(between: str) -> None:
         a_part("Color 7", "Color 9", "Color 7", between=between),
     )
     assert learned == {text("Color 1", "Color 7", between), text("Color 2", "Color 9", between)}
-    *_, (renamed, texts) = renaming.replace(a_part("Color 2", "Color 22", between=between))
+    *_, (renamed, texts, _) = renaming.replace(a_part("Color 2", "Color 22", between=between))
     assert renamed == a_part("Color 9", "Color 22", between=between)
     assert texts == {text("Color 2", "Color 9", between)}
 
@@ -56,7 +56,7 @@ def test_what_looks_like_a_reference_in_what_is_carried_along_is_not_told_as_one
     renaming = Renaming()
     assert renaming.learn(a_part("Color 1"), a_part("Color 7"))
     extra = ', "extra": {"preset": "Color 1"}'
-    ((renamed, texts),) = renaming.replace(a_part("Color 1", more=extra))
+    ((renamed, texts, _),) = renaming.replace(a_part("Color 1", more=extra))
     assert renamed == a_part("Color 7", more=extra.replace("1", "7"))
     assert texts == NO_TEXTS
 
@@ -66,6 +66,14 @@ def test_so_many_are_looked_for_and_no_more() -> None:
     old, new = ([f"{group} {number}" for number in range(MOST + 1)] for group in ("Old", "New"))
     assert renaming.learn(a_part(*old), a_part(*new)) == NO_TEXTS
     assert len([*renaming.replace(a_part(*old))]) == MOST
+
+
+def put_back(renamed: bytes, replaced: Replaced) -> bytes:
+    """Return the part as it was before a text was replaced, by the places where it stood."""
+    for place in replaced.places:
+        assert renamed[place:].startswith(replaced.new)
+        renamed = renamed[:place] + replaced.old + renamed[place + len(replaced.new) :]
+    return renamed
 
 
 parts = st.lists(st.sampled_from(NAMES), max_size=5).map(lambda names: a_part(*names))
@@ -80,10 +88,14 @@ def test_a_part_stays_json_and_the_texts_told_lead_from_one_to_the_other(
         texts = renaming.learn(before, after)
         if texts:
             found = before
-            for renamed, used in renaming.replace(before):
+            for renamed, used, _ in renaming.replace(before):
                 if used == texts:
                     found = renamed
             assert found == after
-    for renamed, texts in renaming.replace(part):
+    for renamed, texts, replaced in renaming.replace(part):
         assert texts
+        assert (replaced is not None) == (len(texts) == 1)
+        if replaced is not None:
+            assert texts == {(replaced.old, replaced.new)}
+            assert put_back(renamed, replaced) == part
         assert json.loads(renamed)["label"] == json.loads(part)["label"]

@@ -9,8 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from showvault.files.disk import DISK
-from showvault.vault.packing import INDEX_HEAD, pack_object, write_pack
+from showvault.vault.differing import Difference
+from showvault.vault.packing import INDEX_HEAD, pack_difference, pack_object, write_pack
 from showvault.vault.parts import blob_id
+from showvault.vault.storing import LONGEST_CHAIN
 from showvault.vault.unpacking import MOST_BYTES, MOST_OBJECTS, read_whole_blobs
 from tests.vault.builders import git
 
@@ -56,12 +58,52 @@ def test_what_git_packed_whole_is_what_git_gives(repository: Path) -> None:
     assert found == {oid: git(repository, "cat-file", "blob", oid) for oid in oids}
 
 
-def test_differences_are_left_to_git_and_the_rest_is_right(repository: Path) -> None:
-    contents = [b"".join(CUES) + b"%d" % number for number in range(30)]
-    oids = packed_by_git(repository, contents)
+NEARLY_ALIKE = [b"".join(CUES) + b"%d" % number for number in range(30)]
+
+
+def test_what_is_told_by_a_named_other_is_what_git_gives(repository: Path) -> None:
+    oids = packed_by_git(repository, NEARLY_ALIKE, "--depth=3")
+    found = read_whole_blobs(packs_of(repository), oids)
+    assert found == dict(zip(oids, NEARLY_ALIKE, strict=True))
+
+
+def test_differences_to_a_place_are_left_to_git_and_the_rest_is_right(repository: Path) -> None:
+    oids = packed_by_git(repository, NEARLY_ALIKE, "--delta-base-offset")
     found = read_whole_blobs(packs_of(repository), oids)
     assert 0 < len(found) < len(oids)
     assert all(blob_id(data) == oid for oid, data in found.items())
+
+
+def test_a_longer_chain_than_a_save_makes_is_left_to_git(tmp_path: Path) -> None:
+    packed = [pack_object("blob", b"cue 0")]
+    for number in range(1, LONGEST_CHAIN + 1):
+        told = Difference([4], 1, b"%d" % number)
+        packed.append(pack_difference(packed[-1], 5, b"cue %d" % number, told))
+    write_pack(tmp_path, packed, disk=DISK)
+    expected = {one.oid: b"cue %d" % number for number, one in enumerate(packed[:-1])}
+    assert read_whole_blobs(tmp_path, [one.oid for one in packed]) == expected
+
+
+def test_a_blob_that_tells_itself_by_a_detour_is_left_to_git(tmp_path: Path) -> None:
+    one, other = pack_object("blob", b"a cue"), pack_object("blob", b"a cut")
+    told = Difference([3], 2, b"ut")
+    packed = [
+        pack_difference(other, 5, b"a cue", told),
+        pack_difference(one, 5, b"a cut", told),
+        pack_object("blob", b"another"),
+    ]
+    write_pack(tmp_path, packed, disk=DISK)
+    oids = [blob.oid for blob in packed]
+    assert read_whole_blobs(tmp_path, oids) == {oids[-1]: b"another"}
+
+
+def test_a_difference_to_what_is_not_there_or_is_damaged_is_left_to_git(tmp_path: Path) -> None:
+    whole = pack_object("blob", b"a cue")
+    gone = whole._replace(oid="12" * 20)
+    nonsense = pack_difference(whole, 99, b"a cup", Difference([], 0, b""))
+    packed = [whole, pack_difference(gone, 5, b"a cut", Difference([3], 2, b"ut")), nonsense]
+    write_pack(tmp_path, packed, disk=DISK)
+    assert read_whole_blobs(tmp_path, [one.oid for one in packed]) == {whole.oid: b"a cue"}
 
 
 def test_only_what_was_asked_for_is_told_and_only_blobs(tmp_path: Path) -> None:
