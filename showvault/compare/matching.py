@@ -35,7 +35,6 @@ from showvault.compare.renames import Renames
 from showvault.compare.sides import Side
 from showvault.compare.strangers import find_strangers
 from showvault.show.addressing import KINDS, Kind, Thing, thing_order
-from showvault.show.moved_presets import PresetMoves
 
 LONG_RUN = 3
 """So many things that moved in a chain are a renumbered run, however alike they are."""
@@ -123,19 +122,19 @@ class _Pool:
             before, after = old_parts[thing].key, new_parts[home].key
             if before is after:
                 continue
-            known = presets.known(home) if home is thing else frozenset()
-            if known or before != after:
-                if presets and (movers := known or self._movers(presets, thing, home)):
-                    self._matches.only_followed[thing, home] = movers
-                    continue
-                self._home[thing] = home
-                self._at_home[home] = thing
+            movers = presets.known(home) if home == thing else frozenset()
+            if not movers and before == after:
+                continue
+            if presets and not movers:
+                movers = presets.movers(old_parts[thing].data, new_parts[home].data)
+            if movers:
+                self._matches.only_followed[thing, home] = movers
+                continue
+            self._home[thing] = home
+            self._at_home[home] = thing
         if len(homes) < len(self._new_things):
             come = [thing for thing in self._new_things if thing not in homes]
             self._come = _without_cues_of(self._matches.copied, come)
-
-    def _movers(self, presets: PresetMoves, old: Thing, new: Thing) -> frozenset[Thing]:
-        return presets.movers(self._old.parts[old].data, self._new.parts[new].data)
 
     def _follow_contents(self) -> None:
         """Match by equal content at another number, where it stands once on either side.

@@ -42,16 +42,13 @@ def find_stayed(matches: Matches, old: Side, new: Side) -> dict[Thing, list[Stay
     filters = _filters(renames)
     nameable = {kind: _nameable(renames, kind) for kind in filters}
     stayed: dict[Thing, list[Stayed]] = defaultdict(list)
-    followed = matches.only_followed
+    followed = {before: movers for (before, _), movers in matches.only_followed.items()}
     for before in old.parts:
         may_name = nameable.get(before.kind)
-        # What is in both under one name needs no look at the moves.
-        if not may_name or may_name <= followed.get((before, before), _NOTHING):
+        if not may_name or may_name <= followed.get(before, _NOTHING):
             continue
         after = renames.new_name(before)
         if after not in new.parts or matches.lost(before):
-            continue
-        if may_name <= followed.get((before, after), _NOTHING):
             continue
         if not any(holds(new.parts[after].data) for holds in filters[after.kind]):
             continue

@@ -91,9 +91,10 @@ def after_held(last: HeldShow, recut: Recut) -> Succession:
         for name, data in recut.cut.parts.items()
     }
     cut = replace(recut.cut, parts=shared)
-    by_name = recut.renamed if recut.last is last.cut else {}
+    is_like = recut.last is last.cut
+    by_name = recut.renamed if is_like else {}
     renamed = {thing: by_name[name] for thing, name in cut.names.items() if name in by_name}
-    replaced = recut.replaced if recut.last is last.cut else {}
+    replaced = recut.replaced if is_like else {}
     differences = {
         SHOW_FOLDER + name: Difference(one.places, len(one.old), one.new)
         for name, one in replaced.items()

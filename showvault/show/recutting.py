@@ -7,7 +7,7 @@ found before and behind it are put aside, and only what is left is read. Anythin
 """
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple, TypeAlias
 
@@ -95,12 +95,12 @@ def _cut_along(data: bytes, last: CutShow) -> Recut | None:
     is_like = walk.go_along()
     if not is_like:
         walk.resume()
-    parts = {names[index]: bytes(found.part) for index, found in walk.found.items()}
     renamed = {names[index]: found.renamed for index, found in walk.found.items() if found.renamed}
     replaced = {names[index]: one.replaced for index, one in walk.found.items() if one.replaced}
     if is_like:
+        parts = {names[index]: bytes(found.part) for index, found in walk.found.items()}
         return Recut(replace(last, parts=parts), last, renamed, replaced)
-    cut = _cut_what_is_left(data, walk.found, pieces[::2], names, last) if parts else None
+    cut = _cut_what_is_left(data, walk.found, pieces, names, last) if walk.found else None
     return None if cut is None else Recut(cut, last, renamed, replaced)
 
 
@@ -219,16 +219,17 @@ def _is_one_value(value: bytes) -> bool:
 def _cut_what_is_left(
     data: bytes,
     found: Mapping[int, Found],
-    texts: Sequence[bytes],
+    skeleton: Sequence[bytes],
     names: Sequence[str],
     last: CutShow,
 ) -> CutShow | None:
     """Cut a file with what was found put aside: each run of parts is one JSON value, and small.
 
     ``found`` are parts of the last cut by their places in it, ``names`` all of its part names, and
-    ``texts`` stand before each and after the last one. None where a part is none by itself here.
+    ``skeleton`` is its own one: a text, a name, and so on, a text at the end. None where a found
+    part is none by itself here.
     """
-    runs = _runs(found, texts)
+    runs = _runs(found, skeleton[::2])
     pieces: list[bytes] = []
     end = 0
     for number, run in enumerate(runs):
@@ -240,7 +241,8 @@ def _cut_what_is_left(
     cut = cut_into_parts(b"".join(pieces), last.names)
     if cut is None:
         return None
-    return _with_runs(cut, dict(zip(pieces[1::2], runs, strict=True)), found, texts, names, last)
+    aside = dict(zip(pieces[1::2], runs, strict=True))
+    return _with_runs(cut, aside, found, skeleton, names, last)
 
 
 def _runs(found: Mapping[int, Found], texts: Sequence[bytes]) -> list[range]:
@@ -265,7 +267,7 @@ def _with_runs(
     cut: CutShow,
     aside: dict[bytes, range],
     found: Mapping[int, Found],
-    texts: Sequence[bytes],
+    last_skeleton: Sequence[bytes],
     names: Sequence[str],
     last: CutShow,
 ) -> CutShow | None:
@@ -288,14 +290,7 @@ def _with_runs(
             return None
         parts |= {one: bytes(found[index].part) for one, index in zip(held, run, strict=True)}
         named |= {things[one]: one for one in held}
-        skeleton[2 * number + 1] = b"\0".join(
-            [name.encode(), *_alternating(texts[run.start + 1 : run.stop], held[1:])]
-        )
+        # From the first name to the last, as it was: each name stands behind its text.
+        skeleton[2 * number + 1] = b"\0".join(last_skeleton[2 * run.start + 1 : 2 * run.stop])
     # What is still aside stands within another part, or between the parts.
     return None if aside else CutShow(b"\0".join(skeleton), parts, named)
-
-
-def _alternating(texts: Sequence[bytes], names: Sequence[str]) -> Iterator[bytes]:
-    for text, name in zip(texts, names, strict=True):
-        yield text
-        yield name.encode()

@@ -31,7 +31,7 @@ class Difference(NamedTuple):
 
 def encode_difference(difference: Difference, before: int, after: int) -> bytes:
     """Return the difference for bytes whose sizes are ``before`` and ``after``."""
-    pieces = [_size(before), _size(after)]
+    pieces = [encode_size(before), encode_size(after)]
     insert = _inserts(difference.text)
     at = 0
     for place in difference.places:
@@ -43,8 +43,8 @@ def encode_difference(difference: Difference, before: int, after: int) -> bytes:
 
 def apply_difference(before: bytes, difference: bytes, most: int) -> bytes | None:
     """Return the bytes after; None where it is no difference to these, or gives over ``most``."""
-    size, at = _read_size(difference, 0)
-    due, at = _read_size(difference, at)
+    size, at = read_size(difference, 0)
+    due, at = read_size(difference, at)
     if size != len(before) or not 0 <= due <= most:
         return None
     pieces: list[bytes] = []
@@ -93,8 +93,8 @@ def _inserts(text: bytes) -> bytes:
     return b"".join(bytes([len(piece)]) + piece for piece in pieces)
 
 
-def _size(number: int) -> bytes:
-    """A size, seven bits a byte, the lowest first."""
+def encode_size(number: int) -> bytes:
+    """Return a size as git writes it: seven bits a byte, the lowest first."""
     written = bytearray()
     while number >= 0x80:
         written.append(number & 0x7F | 0x80)
@@ -103,8 +103,8 @@ def _size(number: int) -> bytes:
     return bytes(written)
 
 
-def _read_size(data: bytes, at: int) -> tuple[int, int]:
-    """Return a size and where it ends; -1 where it has no end."""
+def read_size(data: bytes, at: int) -> tuple[int, int]:
+    """Return the size that begins there, and where it ends; -1 where it has no end."""
     size = shift = 0
     for end in range(at, min(at + 10, len(data))):
         size |= (data[end] & 0x7F) << shift

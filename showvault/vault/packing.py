@@ -17,7 +17,7 @@ from typing import Final, NamedTuple
 from showvault.files.disk import FileSystem
 from showvault.files.durable import write_under_its_own_name, write_unsynced
 from showvault.vault.deflating import deflate
-from showvault.vault.differing import Difference, encode_difference
+from showvault.vault.differing import Difference, encode_difference, encode_size
 from showvault.vault.trees import object_id
 
 NUMBERS: Final[Mapping[str, int]] = {"commit": 1, "tree": 2, "blob": 3, "tag": 4}
@@ -182,12 +182,5 @@ class _Packing:
 
 def _entry_head(number: int, size: int) -> bytes:
     """Kind and size: four bits of the size, then seven a byte, the lowest first."""
-    first = number << 4 | size & 15
-    size >>= 4
-    head = bytearray()
-    while size:
-        head.append(first | 0x80)
-        first = size & 0x7F
-        size >>= 7
-    head.append(first)
-    return bytes(head)
+    first, rest = number << 4 | size & 15, size >> 4
+    return bytes([first | 0x80]) + encode_size(rest) if rest else bytes([first])

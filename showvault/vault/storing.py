@@ -102,9 +102,12 @@ def _pack_part(part: NewPart) -> Chain:
     """
     data, before, difference = part
     size = len(data)
-    if difference is None or before is None or max(size, before.size) >= FAR:
-        return Chain((pack_object("blob", data),), size)
-    if len(before.packed) == LONGEST_CHAIN:
+    if (
+        difference is None
+        or before is None
+        or len(before.packed) == LONGEST_CHAIN
+        or max(size, before.size) >= FAR
+    ):
         return Chain((pack_object("blob", data),), size)
     packed = pack_difference(before.packed[-1], before.size, data, difference)
     return Chain((*before.packed, packed), size)

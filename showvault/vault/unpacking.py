@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Final
 
 from showvault.vault.deflating import inflate
-from showvault.vault.differing import apply_difference
+from showvault.vault.differing import apply_difference, read_size
 from showvault.vault.packing import DIFFERENCE, FAR, ID_BYTES, INDEX_HEAD, NUMBERS
 from showvault.vault.storing import LONGEST_CHAIN
 
@@ -68,7 +68,7 @@ class _Pack:
             start = self._offsets[oid]
             entry = self._data[start : self._ends[start]]
             kind, size, at = _head(entry)
-            if size > MOST_BYTES:
+            if not 0 <= size <= MOST_BYTES:
                 return None
             if kind == NUMBERS["blob"]:
                 return _applied(inflate(entry[at:], size), differences)
@@ -103,13 +103,9 @@ def _offsets(index: bytes) -> dict[bytes, int]:
 
 def _head(entry: bytes) -> tuple[int, int, int]:
     """Return what kind of object an entry holds, its size, and where its bytes begin."""
-    kind, size, shift, at = 0, 0, 4, 0
-    for at, byte in enumerate(entry[:10]):
-        if at == 0:
-            kind, size = byte >> 4 & 7, byte & 15
-        else:
-            size |= (byte & 0x7F) << shift
-            shift += 7
-        if not byte & 0x80:
-            break
-    return kind, size, at + 1
+    first = entry[0] if entry else 0
+    kind, size, at = first >> 4 & 7, first & 15, 1
+    if first & 0x80:
+        rest, at = read_size(entry, 1)
+        size |= rest << 4  # below nothing where it has no end
+    return kind, size, at
