@@ -7,6 +7,7 @@ from pathlib import Path
 
 from showvault.files.reading import SettledFile
 from showvault.flows.hashing import Hashing
+from showvault.flows.succession import HeldShow
 from showvault.interchange.reader import Loss, Reader, Role
 from showvault.show.cutting import CutShow, cut_into_parts
 from showvault.show.reading import find_faults
@@ -91,7 +92,7 @@ def path_of(name: str) -> Path:
 
 
 def read_incoming(
-    file: SettledFile, choose_reader: ChooseReader, last: CutShow | None = None
+    file: SettledFile, choose_reader: ChooseReader, last: HeldShow | None = None
 ) -> IncomingFile:
     """Find out what a file is. Whatever a reader does, the file comes out fit to be kept.
 
@@ -103,7 +104,8 @@ def read_incoming(
     )
     match reader.role:
         case "show":
-            recut = cut_like(file.data, last)
+            before = (None, None) if last is None else (last.cut, last.references)
+            recut = cut_like(file.data, *before)
             if recut is None:
                 return incoming.as_opaque(_say_why_in_one_piece(file.data))
             return replace(incoming, recut=recut)

@@ -86,7 +86,7 @@ class Keeper:
         the last version.
         Raises ShowvaultError where the disk or the vault refuses: nothing that was kept is lost.
         """
-        last = self._held.show.cut if self._held is not None else None
+        last = self._held.show if self._held is not None else None
         return self._keep_incoming(
             [read_incoming(file, self.choose_reader, last) for file in files], when, saying
         )
@@ -139,6 +139,11 @@ class Keeper:
                 told.append(said)
             self._said = said
         return told
+
+    def get_ready(self) -> None:
+        """Do now what would hold up the next save; for who keeps more than one."""
+        if self._held is not None:
+            self._held.show.get_ready()
 
     def _until_not_stale(self, attempt: Callable[[], T]) -> T:
         mended = False

@@ -14,6 +14,7 @@ from showvault.show.cutting import CutShow
 from showvault.show.moved_presets import PresetMoves, find_moved_presets
 from showvault.show.parts import ShowParts, parts_of, parts_of_next
 from showvault.show.recutting import Recut
+from showvault.show.referring import References
 from showvault.show.renaming import Texts
 from showvault.vault.differing import Difference
 from showvault.vault.store import blob_id
@@ -22,9 +23,15 @@ from showvault.vault.store import blob_id
 class HeldShow:
     """A show that stays in memory, with its things as soon as somebody asked for them."""
 
-    def __init__(self, cut: CutShow) -> None:
+    def __init__(self, cut: CutShow, references: References | None = None) -> None:
         self.cut = cut
+        self.references = References() if references is None else references
+        """What was noted of it, or of a show before it."""
         self._things: ShowParts | None = None
+
+    def get_ready(self) -> None:
+        """Find out what makes the next save a quick one; not on the way to "kept"."""
+        self.references.note(self.cut.parts)
 
     def things(self) -> ShowParts:
         """Return its things, found once."""
@@ -101,7 +108,7 @@ def after_held(last: HeldShow, recut: Recut) -> Succession:
         if name in shared and shared[name] is not before.get(name)
     }
     presets = PresetMoves(find_moved_presets(last.cut, cut), renamed)
-    show = HeldShow(cut)
+    show = HeldShow(cut, last.references)
 
     def sides(read: ReadBlob) -> tuple[ShowParts | None, ShowParts]:
         return last.things(), replace(show.things_after(last), presets=presets)

@@ -36,11 +36,12 @@ class PresetMoves:
         references = [one for pair in moved.items() for one in _references(*pair)]
         self._references = references if apart else []
         preset_of = {(one.old, one.new): one.preset for one in self._references}
-        self._known = {
-            thing: frozenset(preset_of[text] for text in texts)
-            for thing, texts in renamed.items()
+        movers = {  # few, for very many things
+            texts: frozenset(preset_of[text] for text in texts)
+            for texts in set(renamed.values())
             if texts <= preset_of.keys()
         }
+        self._known = {thing: movers[texts] for thing, texts in renamed.items() if texts in movers}
 
     def __bool__(self) -> bool:
         return bool(self._references)

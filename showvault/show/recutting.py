@@ -15,6 +15,7 @@ import msgspec
 
 from showvault.show.addressing import Thing
 from showvault.show.cutting import CutShow, cut_into_parts
+from showvault.show.referring import References, Referring
 from showvault.show.renaming import NO_TEXTS, Renaming, Replaced, Texts
 
 TRIES = 16
@@ -76,22 +77,25 @@ class Recut:
     """Parts of ``last`` in which nothing but these bytes became others."""
 
 
-def cut_like(data: bytes, last: CutShow | None) -> Recut | None:
+def cut_like(
+    data: bytes, last: CutShow | None, references: References | None = None
+) -> Recut | None:
     """Cut a file like ``last`` if it can be, else anew; None where it cannot be cut at all.
 
-    The cut is the one that `cut_into_parts` gives.
+    The cut is the one that `cut_into_parts` gives. ``references`` are what was noted of ``last``.
     """
-    again = None if last is None else _cut_along(data, last)
+    again = None if last is None else _cut_along(data, last, references or References())
     if again is not None:
         return again
     cut = cut_into_parts(data)
     return None if cut is None else Recut(cut)
 
 
-def _cut_along(data: bytes, last: CutShow) -> Recut | None:
+def _cut_along(data: bytes, last: CutShow, references: References) -> Recut | None:
     pieces = last.skeleton.split(b"\0")
     names = [name.decode() for name in pieces[1::2]]
-    walk = _Walk(data, pieces[::2], [last.parts[name] for name in names])
+    held = [last.parts[name] for name in names]
+    walk = _Walk(data, pieces[::2], held, references, [*map(references.of, names, held)])
     is_like = walk.go_along()
     if not is_like:
         walk.resume()
@@ -109,16 +113,24 @@ def lay_along(data: bytes, texts: Sequence[Bytes], parts: Sequence[Bytes]) -> li
 
     ``texts`` stand before each of the old parts and after the last one.
     """
-    walk = _Walk(data, texts, parts)
+    walk = _Walk(data, texts, parts, References(), [None] * len(parts))
     return [*walk.found.values()] if walk.go_along() else None
 
 
 class _Walk:
     """Goes along the old file and the new one together, and notes the parts found in both."""
 
-    def __init__(self, data: bytes, texts: Sequence[Bytes], parts: Sequence[Bytes]) -> None:
-        self._data, self._texts, self._parts = data, texts, parts
-        self._renaming = Renaming()
+    def __init__(
+        self,
+        data: bytes,
+        texts: Sequence[Bytes],
+        parts: Sequence[Bytes],
+        references: References,
+        noted: Sequence[Referring | None],
+    ) -> None:
+        """Take what `lay_along` takes, and what was noted of each of the old parts."""
+        self._data, self._texts, self._parts, self._noted = data, texts, parts, noted
+        self._renaming = Renaming(references)
         self._reached = 0  # the first old part that was not found
         self._end = 0  # of the last one that was
         self.found: dict[int, Found] = {}
@@ -153,18 +165,19 @@ class _Walk:
         for place in range(index, len(parts)):
             part, following = parts[place], texts[place + 1]
             end = start + len(part)
-            if data.startswith(part, start) and data.startswith(following, end):
-                found = Found(start, end, part, same=True)
+            same = data.startswith(part, start)
+            if same and data.startswith(following, end):
+                self.found[place] = Found(start, end, part, same=True)
             else:
-                changed = self._find_changed(place, start)
-                if changed is None:
+                found = self._find_changed(place, start, same=same)
+                if found is None:
                     return
-                found = changed
-            self.found[place] = found
-            self._reached, self._end = place + 1, found.end
-            if not data.startswith(following, found.end):
+                self.found[place] = found
+                end = found.end
+            self._reached, self._end = place + 1, end
+            if not data.startswith(following, end):
                 return
-            start = found.end + len(following)
+            start = end + len(following)
 
     def _look_for(self, index: int) -> int:
         """Return where an old part may begin, with the text before it; -1 where it does not."""
@@ -175,12 +188,13 @@ class _Walk:
             at = self._data.find(text, self._end, self._end + _NEAR)
         return at
 
-    def _find_changed(self, index: int, start: int) -> Found | None:
+    def _find_changed(self, index: int, start: int, *, same: bool) -> Found | None:
+        """Find a part that is another one, or the same one with something else behind it."""
         data, part, following = self._data, self._parts[index], self._texts[index + 1]
         was = bytes(part)
-        if was.startswith(_CLOSED) and data.startswith(was, start):
+        if same and was.startswith(_CLOSED):
             return Found(start, start + len(was), part, same=True)
-        for now, texts, replaced in self._renaming.replace(was):
+        for now, texts, replaced in self._renaming.replace(was, self._noted[index]):
             if data.startswith(now, start):  # it has keys, so it ends with its last bracket
                 return Found(start, start + len(now), now, False, texts, replaced)
         last = index == len(self._parts) - 1

@@ -4,12 +4,12 @@ Learned from one part, they are looked for in the next: that nothing else is new
 its bytes, and neither its form nor its values have to be read again.
 """
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from types import MappingProxyType
 from typing import NamedTuple, TypeAlias
 
 from showvault.show.addressing import Thing
+from showvault.show.referring import LONGEST, REFERENCE, References, Referring
 
 Texts: TypeAlias = frozenset[tuple[bytes, bytes]]
 """References as they are written, key and value: what stood there before, and what does now."""
@@ -21,11 +21,6 @@ MOST = 16
 """References that are looked for in each part."""
 
 _KEY = b'"preset"'
-_REFERENCE = re.compile(rb'"preset"[ \t\r\n]*:[ \t\r\n]*"[^"\\]*"')
-"""In JSON, a quotation mark within a text is never bare: this is a key with its value."""
-
-_LONGEST = 200
-"""Bytes of a reference that is recognised."""
 
 
 def holds_extra(part: bytes) -> bool:
@@ -39,7 +34,7 @@ class Replaced(NamedTuple):
 
     old: bytes
     new: bytes
-    places: tuple[int, ...]
+    places: Sequence[int]
     """Each the offset of ``old`` in the part as it was, in ascending order."""
 
 
@@ -56,22 +51,28 @@ class Renamed(NamedTuple):
 class Renaming:
     """The references that are known to have become others."""
 
-    def __init__(self) -> None:
+    def __init__(self, references: References) -> None:
+        self._references = references
         self._texts: dict[bytes, Texts] = {}
 
-    def replace(self, was: bytes) -> Iterator[Renamed]:
+    def replace(self, was: bytes, noted: Referring | None = None) -> Iterator[Renamed]:
         """Yield a part with one more of its references replaced at a time.
 
-        A part that was one JSON value is one still.
+        A part that was one JSON value is one still. ``noted`` are the references in it, where they
+        are known.
         """
         used = NO_TEXTS
         for texts in self._texts.values():
             ((old, new),) = texts
-            between = was.split(old)
+            places = None if noted is None or used else self._references.places(old, noted)
+            between = was.split(old) if places is None else _between(was, places, len(old))
             if len(between) == 1:
                 continue
             was = new.join(between)
-            replaced = None if used else Replaced(old, new, _places(between, len(old)))
+            replaced = None
+            if not used:
+                places = _places(between, len(old)) if places is None else places
+                replaced = Replaced(old, new, places)
             used = used | texts if used else texts
             yield Renamed(was, NO_TEXTS if holds_extra(was) else used, replaced)
 
@@ -93,14 +94,25 @@ class Renaming:
         return True
 
 
-def _places(between: Sequence[bytes], length: int) -> tuple[int, ...]:
+def _between(was: bytes, places: Sequence[int], length: int) -> list[bytes]:
+    """Return what stands before, between and behind texts of a length at these places."""
+    pieces: list[bytes] = []
+    at = 0
+    for place in places:
+        pieces.append(was[at:place])
+        at = place + length
+    pieces.append(was[at:])
+    return pieces
+
+
+def _places(between: Sequence[bytes], length: int) -> list[int]:
     """Where the texts stood that the pieces stand before, between and behind."""
     places: list[int] = []
     at = -length
     for piece in between[:-1]:
         at += length + len(piece)
         places.append(at)
-    return tuple(places)
+    return places
 
 
 def _first_difference(one: bytes, other: bytes) -> int:
@@ -116,6 +128,6 @@ def _first_difference(one: bytes, other: bytes) -> int:
 
 def _reference_at(data: bytes, at: int) -> bytes:
     """Return the reference in which a place is, behind its key; empty where it is in none."""
-    start = data.rfind(_KEY, max(0, at - _LONGEST), at)
-    match = _REFERENCE.match(data, start) if start >= 0 else None
+    start = data.rfind(_KEY, max(0, at - LONGEST), at)
+    match = REFERENCE.match(data, start) if start >= 0 else None
     return match[0] if match and at < match.end() else b""

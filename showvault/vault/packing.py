@@ -107,7 +107,7 @@ def unmark_pack(pack: Path, *, disk: FileSystem) -> None:
 
 def encode_index(places: Iterable[tuple[PackedObject, int]], pack_checksum: bytes) -> bytes:
     """The index to a pack, from its objects with their offsets in bytes."""
-    ordered = sorted(places)  # by their ids, of which none comes twice
+    ordered = sorted(places, key=_id_of)  # none comes twice
     oids = bytes.fromhex("".join([one.oid for one, _ in ordered]))
     counts = Counter(oids[::ID_BYTES])
     fanout = accumulate(counts[first] for first in range(256))
@@ -129,6 +129,10 @@ def encode_index(places: Iterable[tuple[PackedObject, int]], pack_checksum: byte
     return body + hashlib.sha1(body, usedforsecurity=False).digest()
 
 
+def _id_of(place: tuple[PackedObject, int]) -> str:
+    return place[0].oid
+
+
 def proves_whole(pack: Path) -> bool:
     """Whether a pack, or a copy of one, has the bytes that its name was made of."""
     return _digest_told(pack) == pack.stem.removeprefix("pack-")
@@ -146,8 +150,11 @@ def _digest_told(path: Path) -> str:
     try:
         with path.open("rb") as file:
             while chunk := file.read(CHUNK):
-                digest.update((end + chunk)[:-ID_BYTES])
-                end = (end + chunk)[-ID_BYTES:]
+                if len(chunk) < ID_BYTES:
+                    chunk, end = end + chunk, b""
+                digest.update(end)
+                digest.update(memoryview(chunk)[:-ID_BYTES])
+                end = chunk[-ID_BYTES:]
     except OSError:
         return ""
     return end.hex() if digest.digest() == end else ""

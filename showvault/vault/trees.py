@@ -69,9 +69,8 @@ def tree_after(
     gone = frozenset(removed)
     parts = {path: oid for path, oid in before.parts.items() if path not in gone} | dict(changed)
     touched = {"": list[tuple[bytes, bytes]]()}
-    for path in (*changed, *gone):
-        for folder in _folders_above(path):
-            touched.setdefault(folder, [])
+    for folder in {path.rpartition("/")[0] for path in (*changed, *gone)}:
+        touched |= {above: [] for above in _folders_from(folder)}
     for path, oid in parts.items():
         folder, _, name = path.rpartition("/")
         if folder in touched:
@@ -105,8 +104,7 @@ def object_id(kind: str, data: bytes) -> str:
     return name.hexdigest()
 
 
-def _folders_above(path: str) -> Iterable[str]:
-    folder = path.rpartition("/")[0]
+def _folders_from(folder: str) -> Iterable[str]:
     while folder:
         yield folder
         folder = folder.rpartition("/")[0]

@@ -198,10 +198,13 @@ class Session:
                 self._reminder.saw_save(now, event.time)
 
     def _tidy_up(self) -> Sequence[str]:
+        told: list[str] = []
         try:
-            return self._keeper.afterwards()
+            told += self._keeper.afterwards()
+            self._keeper.get_ready()
         except Exception as error:  # the version is safe; tidying up can wait
-            return [f"the version is kept, but tidying up after it failed: {error}"]
+            told.append(f"the version is kept, but tidying up after it failed: {error}")
+        return told
 
     def _ready_when_all_is_safe(self) -> Iterator[WatchEvent]:
         """What was there at the start and has not changed since must be dealt with first."""

@@ -81,6 +81,7 @@ def test_a_save(size: str, tmp_path: Path, tell: Tell) -> None:
                 seconds(lambda: (git(plain, "add", "."), git(plain, "commit", "-qm", "save")))
             )
             keeper.afterwards()
+            keeper.get_ready()
         for number in range(ROUNDS):
             show = move_used_preset(show, slot=1 + number)
             path.write_bytes(as_bytes(show))
@@ -88,6 +89,7 @@ def test_a_save(size: str, tmp_path: Path, tell: Tell) -> None:
             copies.append(seconds(lambda: copy_and_sync(path, tmp_path / "copy")))
             moves.append(seconds(lambda: keeper.keep([read_settled(path)], when=now())))
             keeper.afterwards()
+            keeper.get_ready()
     copy, save, commit = median(copies), median(saves), median(commits)
     move, first = median(moves) / copy, moves[0] / copy
     tell(

@@ -396,11 +396,18 @@ def a_save_with_a_preset_at(place: str) -> bytes:
     return write_show(a_show_of_cues(cues, presets={"Position": {place: preset}}))
 
 
-def test_a_preset_that_moves_and_moves_on_is_kept_as_what_differs_and_comes_back(room: Room):
+@pytest.mark.parametrize("ready", [False, True])
+def test_a_preset_that_moves_and_moves_on_is_kept_as_what_differs_and_comes_back(
+    room: Room, ready: bool
+):
     """So many cues use it that the vault reads them itself; git reads the very same."""
     places = ["1.1", "9.1", "9.2", "1.1", "9.1", "12.30", "1.1", "9.2"]
     saved = [a_save_with_a_preset_at(place) for place in places]
-    kept = [room.keep(room.save(data)) for data in saved]
+    kept = []
+    for data in saved:
+        if ready:
+            room.keeper.get_ready()
+        kept.append(room.keep(room.save(data)))
     store = room.vault.store
     for data, one in zip(saved, kept, strict=True):
         assert show_of_version(store, one.version) == data

@@ -34,9 +34,12 @@ def assert_told_alike(session: Session) -> tuple[int, int]:
     Return how many parts only followed, and of how many it is known which bytes are new.
     """
     last = cut(session.before)
-    recut = cut_like(write_show(session.show), last)
+    held = HeldShow(last)
+    held.get_ready()
+    recut = cut_like(write_show(session.show), last, held.references)
     assert recut is not None
-    now, following = recut.cut, after_held(HeldShow(last), recut)
+    assert recut == cut_like(write_show(session.show), last)
+    now, following = recut.cut, after_held(held, recut)
     assert now == cut_into_parts(write_show(session.show))
     told = compare_shows(*following.sides(lambda blob: b""))  # type: ignore[arg-type]
     assert told == compare_shows(parts_of(last), parts_of(now))

@@ -14,6 +14,7 @@ from showvault.show.cutting import cut_into_parts, join_parts
 from showvault.show.parts import parts_of_file
 from showvault.show.reading import find_faults, judge_whole, parse_tree
 from showvault.show.recutting import cut_like
+from showvault.show.referring import References
 from showvault.show.writing import write_show
 from tests.builders import a_full_show, as_bytes
 from tests.fuzz.fuzzing import fuzz, nothing_done_outside
@@ -21,6 +22,10 @@ from tests.fuzz.mutating import as_json, changed_fields, damaged
 from tests.fuzz.test_readers import SHOWS, sample_of
 
 WHOLE = as_bytes(a_full_show())
+WHOLE_CUT = cut_into_parts(WHOLE)
+assert WHOLE_CUT is not None
+NOTED = References()
+NOTED.note(WHOLE_CUT.parts)
 
 damaged_shows = st.one_of(damaged(sample_of("evening.json")), changed_fields(SHOWS).map(as_json))
 
@@ -29,7 +34,7 @@ def cut(data: bytes) -> None:
     with nothing_done_outside():
         judge_whole(data)
         found = cut_into_parts(data)
-        recut = cut_like(data, cut_into_parts(WHOLE))
+        recut = cut_like(data, WHOLE_CUT, NOTED)
         assert (None if recut is None else recut.cut) == found
         if found is not None:
             assert join_parts(found.skeleton, found.parts) == data

@@ -10,6 +10,7 @@ from showvault.show.cutting import CutShow, cut_into_parts, join_parts
 from showvault.show.outlines import find_spans
 from showvault.show.recutting import RESUMED, TRIES
 from showvault.show.recutting import cut_like as recut_like
+from showvault.show.referring import References
 from tests.builders import a_cue, a_full_show, a_show_of_cues, as_bytes
 from tests.strategies import shows
 
@@ -22,6 +23,10 @@ def cut(show: Any) -> CutShow:
 
 def cut_like(data: bytes, last: CutShow | None) -> CutShow | None:
     recut = recut_like(data, last)
+    if last is not None:  # with what is noted of it, nothing comes out differently
+        references = References()
+        references.note(last.parts)
+        assert recut_like(data, last, references) == recut
     return None if recut is None else recut.cut
 
 

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from showvault.show.referring import References
 from showvault.show.renaming import MOST, NO_TEXTS, Renaming, Replaced
 
 NAMES = ["Color 1", "Color 2", "Color 22", "Position 1.1", "Ünï 3"]
@@ -25,7 +26,7 @@ def text(old: str, new: str, between: str = ": ") -> tuple[bytes, bytes]:
 
 @pytest.mark.parametrize("between", [":", ": ", " :\t"])
 def test_what_one_part_teaches_is_found_in_the_next(between: str) -> None:
-    renaming = Renaming()
+    renaming = Renaming(References())
     learned = renaming.learn(
         a_part("Color 1", "Color 2", "Color 1", between=between),
         a_part("Color 7", "Color 9", "Color 7", between=between),
@@ -49,11 +50,11 @@ def test_what_one_part_teaches_is_found_in_the_next(between: str) -> None:
     ],
 )
 def test_where_something_else_differs_as_well_nothing_is_told(before: bytes, after: bytes) -> None:
-    assert Renaming().learn(before, after) == NO_TEXTS
+    assert Renaming(References()).learn(before, after) == NO_TEXTS
 
 
 def test_what_looks_like_a_reference_in_what_is_carried_along_is_not_told_as_one() -> None:
-    renaming = Renaming()
+    renaming = Renaming(References())
     assert renaming.learn(a_part("Color 1"), a_part("Color 7"))
     extra = ', "extra": {"preset": "Color 1"}'
     ((renamed, texts, _),) = renaming.replace(a_part("Color 1", more=extra))
@@ -62,7 +63,7 @@ def test_what_looks_like_a_reference_in_what_is_carried_along_is_not_told_as_one
 
 
 def test_so_many_are_looked_for_and_no_more() -> None:
-    renaming = Renaming()
+    renaming = Renaming(References())
     old, new = ([f"{group} {number}" for number in range(MOST + 1)] for group in ("Old", "New"))
     assert renaming.learn(a_part(*old), a_part(*new)) == NO_TEXTS
     assert len([*renaming.replace(a_part(*old))]) == MOST
@@ -83,7 +84,10 @@ parts = st.lists(st.sampled_from(NAMES), max_size=5).map(lambda names: a_part(*n
 def test_a_part_stays_json_and_the_texts_told_lead_from_one_to_the_other(
     pairs: list[tuple[bytes, bytes]], part: bytes
 ) -> None:
-    renaming = Renaming()
+    references = References()
+    references.note({"part": part})
+    noted = references.of("part", part)
+    renaming = Renaming(references)
     for before, after in pairs:
         texts = renaming.learn(before, after)
         if texts:
@@ -92,6 +96,7 @@ def test_a_part_stays_json_and_the_texts_told_lead_from_one_to_the_other(
                 if used == texts:
                     found = renamed
             assert found == after
+    assert [*renaming.replace(part, noted)] == [*renaming.replace(part)]
     for renamed, texts, replaced in renaming.replace(part):
         assert texts
         assert (replaced is not None) == (len(texts) == 1)

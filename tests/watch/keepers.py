@@ -22,6 +22,7 @@ class NotingKeeper:
     batches: list[tuple[Path, ...]] = field(default_factory=list)
     refusals: list[Exception] = field(default_factory=list)
     tidied: int = 0
+    readied: int = 0
     elsewhere: Version | None = None
     """The newest version of the vault, where another process kept it."""
     broken: Exception | None = None
@@ -58,6 +59,9 @@ class NotingKeeper:
     def afterwards(self) -> list[str]:
         self.tidied += 1
         return []
+
+    def get_ready(self) -> None:
+        self.readied += 1
 
     def newest(self) -> Version | None:
         if self.broken:

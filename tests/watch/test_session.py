@@ -448,12 +448,27 @@ def test_tidying_up_that_fails_takes_nothing_back(evening: Evening) -> None:
     assert evening.kinds() == [Ready, Kept, Note]
 
 
+def test_what_tidying_up_tells_is_told_also_where_getting_ready_fails(evening: Evening) -> None:
+    class Unready(NotingKeeper):
+        def afterwards(self) -> list[str]:
+            return ["one pack was mended"]
+
+        def get_ready(self) -> None:
+            raise MemoryError
+
+    evening.keeper = Unready()
+    evening.begin()
+    evening.save("evening.json", "{}")
+    evening.run(5)
+    assert evening.kinds() == [Ready, Kept, Note, Note]
+
+
 def test_every_kept_version_is_tidied_up_after(evening: Evening) -> None:
     evening.begin()
     for number in range(3):
         evening.save("evening.json", f"[{number}]")
         evening.run(5)
-    assert evening.keeper.tidied == 3
+    assert evening.keeper.tidied == evening.keeper.readied == 3
 
 
 def test_stopping_finishes_a_save_that_is_settling(evening: Evening) -> None:
