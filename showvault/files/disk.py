@@ -3,6 +3,7 @@
 Every call that can fail stands here alone, so that a test can let the n-th of them fail.
 """
 
+import contextlib
 import errno
 import os
 import stat
@@ -79,6 +80,7 @@ class FileSystem(Protocol):
     def write(self, descriptor: int, data: memoryview) -> int: ...
     def read(self, descriptor: int, size: int) -> bytes: ...
     def truncate(self, descriptor: int, size: int) -> None: ...
+    def hurry(self, descriptor: int, start: int, size: int) -> None: ...
     def sync(self, descriptor: int) -> None: ...
     def uncache(self, descriptor: int) -> None: ...
     def close(self, descriptor: int) -> None: ...
@@ -109,6 +111,16 @@ class RealFileSystem:
 
     def truncate(self, descriptor: int, size: int) -> None:
         os.ftruncate(descriptor, size)
+
+    def hurry(self, descriptor: int, start: int, size: int) -> None:
+        """Let the disk begin with bytes that were just written, so that a sync waits less.
+
+        Nothing is promised by it; where that is not offered, nothing is done.
+        """
+        if sys.platform == "linux":
+            with contextlib.suppress(OSError):  # the sync will tell what is wrong
+                # Writing back what is meant begins at once (Linux, mm/fadvise.c).
+                os.posix_fadvise(descriptor, start, size, os.POSIX_FADV_DONTNEED)
 
     def sync(self, descriptor: int) -> None:
         if sys.platform == "darwin":

@@ -24,6 +24,9 @@ PRIVATE_FOLDER = 0o700
 WRITE_AT_MOST = 8 * 1024 * 1024
 """Bytes given to one write call: some systems refuse two gigabytes at once."""
 
+WORTH_HURRYING = 128 * 1024
+"""Bytes; the disk has smaller ones soon enough."""
+
 NOT_READ_SOON = 1024 * 1024
 """Bytes of a copy from which on the memory it fills on its way is better used for the next one."""
 
@@ -246,8 +249,9 @@ def _write_pieces(path: Path, pieces: Iterable[bytes], mode: int, disk: FileSyst
     descriptor = disk.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, PRIVATE_FILE)
     try:
         try:
+            size = 0
             for piece in pieces:
-                _write_all(descriptor, piece, disk)
+                size = _write_all(descriptor, piece, disk, size)
             if mode != PRIVATE_FILE:
                 disk.chmod(temporary, mode)
             disk.sync(descriptor)
@@ -267,11 +271,16 @@ def _rename_or_forget(temporary: Path, target: Path, disk: FileSystem) -> None:
         raise
 
 
-def _write_all(descriptor: int, data: bytes, disk: FileSystem) -> None:
+def _write_all(descriptor: int, data: bytes, disk: FileSystem, start: int = 0) -> int:
+    """Write ``data``, which begins at ``start`` in the file; return where it ends."""
     rest = memoryview(data)
     while rest:
         written = disk.write(descriptor, rest[:WRITE_AT_MOST])
+        if written >= WORTH_HURRYING:
+            disk.hurry(descriptor, start, written)
+        start += written
         rest = rest[written:]
+    return start
 
 
 def _last_byte(descriptor: int, size: int) -> bytes:

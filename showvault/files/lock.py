@@ -11,6 +11,7 @@ import sys
 import time
 from collections.abc import Callable
 from datetime import datetime
+from functools import lru_cache
 from pathlib import Path
 from types import TracebackType
 
@@ -133,7 +134,7 @@ def hold_lock(
 
     Raises LockHeldError, NetworkDriveError, DiskError.
     """
-    refuse_network_drive(folder)
+    _refuse_network_drive_unless_known(folder)
     make_folder_durably(folder, disk=disk)
     path = folder / f"{name}.lock"
     text = folder / f"{name}.holder"
@@ -179,6 +180,21 @@ def refuse_network_drive(folder: Path, *, storage: Callable[[Path], Storage] = s
     medium = storage(folder)
     if medium.kind == "network":
         raise NetworkDriveError(folder, medium.file_system)
+
+
+def _refuse_network_drive_unless_known(folder: Path) -> None:
+    """Ask for each mounted file system once: asking may take as long as a small save."""
+    try:
+        device = folder.stat().st_dev
+    except OSError:
+        refuse_network_drive(folder)
+    else:
+        _refuse_network_drive_on(device, folder)
+
+
+@lru_cache(maxsize=16)
+def _refuse_network_drive_on(device: int, folder: Path) -> None:
+    refuse_network_drive(folder)  # a refusal is not remembered
 
 
 def _host() -> str:

@@ -26,6 +26,7 @@ from showvault.flows.outcomes import Kept, Saying, SetAside, Unchanged
 from showvault.flows.production import say_another_production
 from showvault.flows.remaking import make_from_plain_files
 from showvault.flows.succession import HeldShow, Succession, after_held, after_stored
+from showvault.flows.undisturbed import undisturbed
 from showvault.flows.words import find_words
 from showvault.show.reading import Wholeness
 from showvault.show.recutting import Recut
@@ -87,9 +88,9 @@ class Keeper:
         Raises ShowvaultError where the disk or the vault refuses: nothing that was kept is lost.
         """
         last = self._held.show if self._held is not None else None
-        return self._keep_incoming(
-            [read_incoming(file, self.choose_reader, last) for file in files], when, saying
-        )
+        with undisturbed():
+            incoming = [read_incoming(file, self.choose_reader, last) for file in files]
+            return self._keep_incoming(incoming, when, saying)
 
     def keep_beside(
         self, files: Sequence[SettledFile], *, when: datetime, saying: Saying = NOTHING_SAID

@@ -1,6 +1,7 @@
 """What changed between two saves: one line, and the sentences behind it."""
 
 from collections import Counter
+from itertools import accumulate
 
 from showvault.compare.changes import Comparison
 from showvault.show.addressing import KINDS
@@ -58,7 +59,8 @@ def _is_small(before: ShowParts, after: ShowParts) -> bool:
     """Tell whether both shows can be read whole while somebody waits for "kept"."""
     if max(len(before.parts), len(after.parts)) > MOST_PARTS:
         return False
-    return sum(len(part.data) for part in after.parts.values()) <= MOST_BYTES
+    sizes = accumulate(len(part.data) for part in after.parts.values())
+    return all(size <= MOST_BYTES for size in sizes)  # read no further than that
 
 
 def count_things(show: ShowParts) -> str:

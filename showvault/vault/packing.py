@@ -92,9 +92,8 @@ def write_pack(folder: Path, objects: Iterable[PackedObject], *, disk: FileSyste
     pack = write_under_its_own_name(
         folder, packing.pieces(), name_once_marked, mode=PACK_MODE, disk=disk
     )
-    index = encode_index(packing.offsets(), packing.checksum)
     write_under_its_own_name(
-        folder, [index], lambda: pack.with_suffix(".idx").name, mode=PACK_MODE, disk=disk
+        folder, [packing.index], lambda: pack.with_suffix(".idx").name, mode=PACK_MODE, disk=disk
     )
     return pack.name
 
@@ -161,11 +160,12 @@ def _digest_told(path: Path) -> str:
 
 
 class _Packing:
-    """The bytes of one pack, whose name is known once all of them were given out."""
+    """The bytes of one pack, whose name and index are known once all of them were given out."""
 
     def __init__(self, objects: list[PackedObject]) -> None:
         self._objects = objects
         self.checksum = b""
+        self.index = b""
 
     def pieces(self) -> Iterator[bytes]:
         digest = hashlib.sha1(usedforsecurity=False)
@@ -179,8 +179,10 @@ class _Packing:
             yield piece
         self.checksum = digest.digest()
         yield self.checksum
+        # The disk is at work on them by now, and is not waited for yet.
+        self.index = encode_index(self._places(), self.checksum)
 
-    def offsets(self) -> Iterator[tuple[PackedObject, int]]:
+    def _places(self) -> Iterator[tuple[PackedObject, int]]:
         offset = 12
         for one in self._objects:
             yield one, offset

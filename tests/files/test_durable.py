@@ -9,6 +9,7 @@ import pytest
 from showvault.files.disk import DiskError, RealFileSystem
 from showvault.files.durable import (
     NOT_READ_SOON,
+    WORTH_HURRYING,
     append_durably,
     make_folder_durably,
     move_durably,
@@ -223,6 +224,42 @@ class Remembering(RealFileSystem):
         assert descriptor in self.synced, "what is not on the disk yet must stay in memory"
         super().uncache(descriptor)
         self.uncached.append(descriptor)
+
+
+class Hurried(RealFileSystem):
+    """A disk that tells what it was asked to begin with before the sync."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.told: list[tuple[int, int] | str] = []
+
+    def hurry(self, descriptor: int, start: int, size: int) -> None:
+        super().hurry(descriptor, start, size)
+        self.told.append((start, size))
+
+    def sync(self, descriptor: int) -> None:
+        super().sync(descriptor)
+        self.told.append("sync")
+
+
+def test_the_disk_begins_with_large_pieces_before_it_is_waited_for(tmp_path: Path) -> None:
+    disk = Hurried()
+    pieces = [b"a" * WORTH_HURRYING, b"b" * 10, b"c" * (WORTH_HURRYING + 1)]
+    replace_by_pieces(tmp_path / "show.json", pieces, lambda: None, disk=disk)
+    second = (WORTH_HURRYING + 10, WORTH_HURRYING + 1)
+    assert disk.told[:3] == [(0, WORTH_HURRYING), second, "sync"]
+    assert (tmp_path / "show.json").read_bytes() == b"".join(pieces)
+
+
+def test_a_hint_that_is_refused_stops_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*of: object) -> None:
+        raise OSError(22, "invalid argument")
+
+    monkeypatch.setattr(os, "posix_fadvise", refuse, raising=False)
+    write_durably(tmp_path / "show.json", b"a" * WORTH_HURRYING)
+    assert (tmp_path / "show.json").stat().st_size == WORTH_HURRYING
 
 
 def test_a_large_copy_does_not_stay_in_memory_once_it_is_synced(tmp_path: Path) -> None:

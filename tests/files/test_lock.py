@@ -7,6 +7,7 @@ from typing import Literal
 
 import pytest
 
+from showvault.files import lock
 from showvault.files.lock import (
     Holder,
     LockHeldError,
@@ -177,3 +178,23 @@ def test_only_a_network_drive_is_refused(
         assert "--vault" in (caught.value.hint or "")
     else:
         refuse_network_drive(tmp_path, storage=storage)
+
+
+def test_what_the_folder_lies_on_is_asked_once_unless_it_is_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[Path] = []
+
+    def refuse(folder: Path) -> None:
+        asked.append(folder)
+        if folder.name == "far":
+            raise NetworkDriveError(folder, "cifs")
+
+    monkeypatch.setattr(lock, "refuse_network_drive", refuse)
+    near, far = tmp_path / "near", tmp_path / "far"
+    far.mkdir()
+    for _ in range(3):  # the first time it is not there yet
+        hold_lock(near, "writer", "x", clock=clock).release()
+        with pytest.raises(NetworkDriveError):
+            hold_lock(far, "writer", "x", clock=clock)
+    assert asked == [near, far, near, far, far]
