@@ -93,6 +93,7 @@ def _inserts(text: bytes) -> bytes:
     return b"".join(bytes([len(piece)]) + piece for piece in pieces)
 
 
+@lru_cache(maxsize=4096)  # parts that change as they do here keep their sizes
 def encode_size(number: int) -> bytes:
     """Return a size as git writes it: seven bits a byte, the lowest first."""
     written = bytearray()

@@ -6,6 +6,7 @@ A pack stands by itself: what an object is a difference to lies in the same pack
 
 import contextlib
 import hashlib
+import os
 import struct
 import zlib
 from collections import Counter
@@ -34,7 +35,7 @@ MARK = ".keep"
 AT_ONCE = 256
 """Objects given to one write call."""
 
-CHUNK = 1024 * 1024
+CHUNK = 256 * 1024
 ID_BYTES = 20
 
 INDEX_HEAD = b"\xfftOc\x00\x00\x00\x02"
@@ -145,15 +146,14 @@ def index_proves_whole(pack: Path) -> bool:
 def _digest_told(path: Path) -> str:
     """The SHA-1 of a file's bytes, where it ends with it (git, gitformat-pack); else empty."""
     digest = hashlib.sha1(usedforsecurity=False)
-    end = b""
+    chunk = memoryview(bytearray(CHUNK))
     try:
-        with path.open("rb") as file:
-            while chunk := file.read(CHUNK):
-                if len(chunk) < ID_BYTES:
-                    chunk, end = end + chunk, b""
-                digest.update(end)
-                digest.update(memoryview(chunk)[:-ID_BYTES])
-                end = chunk[-ID_BYTES:]
+        with path.open("rb", buffering=0) as file:
+            left = os.fstat(file.fileno()).st_size - ID_BYTES
+            while left > 0 and (size := file.readinto(chunk[: min(left, CHUNK)])):
+                digest.update(chunk[:size])
+                left -= size
+            end = file.read()
     except OSError:
         return ""
     return end.hex() if digest.digest() == end else ""
