@@ -25,6 +25,7 @@ from showvault.flows.known import KnownVersions
 from showvault.flows.outcomes import Kept, Saying, SetAside, Unchanged
 from showvault.flows.production import say_another_production
 from showvault.flows.remaking import make_from_plain_files
+from showvault.flows.stored import cut_of_version
 from showvault.flows.succession import HeldShow, Succession, after_held, after_stored
 from showvault.flows.undisturbed import undisturbed
 from showvault.flows.words import find_words
@@ -142,9 +143,23 @@ class Keeper:
         return told
 
     def get_ready(self) -> None:
-        """Do now what would hold up the next save; for who keeps more than one."""
+        """Do now what would hold up the next save; for who keeps more than one.
+
+        Raises what reading the newest show does, if that is not in memory yet.
+        """
+        if self._held is None:
+            self._held = self._read_newest_show()
         if self._held is not None:
             self._held.show.get_ready()
+
+    def _read_newest_show(self) -> "_Held | None":
+        self.known.look_again()
+        version = self.known.newest_show
+        cut = None if version is None else cut_of_version(self.vault.store, version)
+        if version is None or cut is None:
+            return None
+        self._checked = version.commit  # whoever kept it did
+        return _Held(version.commit, HeldShow(cut))
 
     def _until_not_stale(self, attempt: Callable[[], T]) -> T:
         mended = False

@@ -7,6 +7,7 @@
 - When asked to stop it finishes what is under way: a file that is still settling is waited for.
 """
 
+import contextlib
 from collections.abc import Callable, Collection, Iterator, Sequence
 from pathlib import Path
 
@@ -194,17 +195,20 @@ class Session:
                 self._exports.saw_version(now)
                 for text in self._tidy_up():
                     yield Note(time=self._clock.wall(), text=text)
+                self._get_ready()
             case SavedUnchanged():
                 self._reminder.saw_save(now, event.time)
 
     def _tidy_up(self) -> Sequence[str]:
-        told: list[str] = []
         try:
-            told += self._keeper.afterwards()
-            self._keeper.get_ready()
+            return self._keeper.afterwards()
         except Exception as error:  # the version is safe; tidying up can wait
-            told.append(f"the version is kept, but tidying up after it failed: {error}")
-        return told
+            return [f"the version is kept, but tidying up after it failed: {error}"]
+
+    def _get_ready(self) -> None:
+        """Let the next save take less time; what is wrong with the vault, that save will tell."""
+        with contextlib.suppress(Exception):
+            self._keeper.get_ready()
 
     def _ready_when_all_is_safe(self) -> Iterator[WatchEvent]:
         """What was there at the start and has not changed since must be dealt with first."""
@@ -226,6 +230,7 @@ class Session:
                 polling=polling,
                 not_whole=tuple(sorted(self._saving.not_whole())),
             )
+            self._get_ready()
 
     def _alarms(self) -> Iterator[WatchEvent]:
         now, moment = self._clock.monotonic(), self._clock.wall()

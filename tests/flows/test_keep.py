@@ -420,3 +420,28 @@ def test_a_preset_that_moves_and_moves_on_is_kept_as_what_differs_and_comes_back
         for pack in sorted(store.packs.glob("*.idx"))
     ]
     assert sum(chains) >= 4
+
+
+def test_a_keeper_that_got_ready_keeps_the_first_save_as_any_other(room: Room):
+    """The last show is read when nobody waits: only what changed is looked at then."""
+    places = ["1.1", "9.1", "9.2"]
+    room.keep(room.save(a_save_with_a_preset_at(places[0])))
+    room.keeper = room.another_keeper()
+    room.keeper.get_ready()
+    for number, place in enumerate(places[1:], 2):
+        kept = room.keep(room.save(a_save_with_a_preset_at(place)))
+        assert kept.version.summary == (
+            f"Position preset page {places[number - 2].replace('.', ' slot ')} became "
+            f"page {place.replace('.', ' slot ')}; followed in list 1 cues 1–119"
+        )
+        assert show_of_version(room.vault.store, kept.version) == a_save_with_a_preset_at(place)
+    assert git(room.vault.store.history, "fsck", "--strict", "--no-dangling") == b""
+
+
+def test_getting_ready_of_an_empty_vault_or_one_without_a_show_is_nothing(room: Room):
+    room.keeper.get_ready()
+    room.keep(room.save(b"desk", "evening.desk"))
+    room.keeper = room.another_keeper()
+    room.keeper.get_ready()
+    kept = room.keep(room.save(a_save(50)))
+    assert show_of_version(room.vault.store, kept.version) == a_save(50)
