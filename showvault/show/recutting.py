@@ -131,34 +131,39 @@ class _Walk:
         """Take what `lay_along` takes, and what was noted of each of the old parts."""
         self._data, self._texts, self._parts, self._noted = data, texts, parts, noted
         self._renaming = Renaming(references)
-        self._reached = 0  # the first old part that was not found
-        self._end = 0  # of the last one that was
         self.found: dict[int, Found] = {}
         """By the place of the old part; in the order of both files."""
+
+    def _reached(self) -> tuple[int, int]:
+        """Return which old part is the first behind all that were found, and where they end."""
+        if not self.found:
+            return 0, 0
+        last = next(reversed(self.found))
+        return last + 1, self.found[last].end
 
     def go_along(self) -> bool:
         """Go on as far as the files are alike; tell whether that is to the end of both."""
         self._go_on(0, 0)
-        end, last = self._end, self._texts[-1]
+        (_, end), last = self._reached(), self._texts[-1]
         to_the_end = len(self._data) == end + len(last) and self._data.startswith(last, end)
         return to_the_end and len(self.found) == len(self._parts)
 
     def resume(self) -> None:
         """Go on behind each place where the files differ, as often as it is likely to pay."""
         for _ in range(RESUMED):
-            reached = self._reached
+            reached, end = self._reached()
             for index in range(reached, min(reached + LOOKED_FOR, len(self._parts))):
-                at = self._look_for(index)
+                at = self._look_for(index, end)
                 if at >= 0:
                     self._go_on(index, at)
-                if self._reached > index:
+                if index in self.found:
                     break
             else:
                 return
 
     def _go_on(self, index: int, at: int) -> None:
         """Go on where the text before an old part is, as far as the files are alike."""
-        data, texts, parts = self._data, self._texts, self._parts
+        data, texts, parts, found = self._data, self._texts, self._parts, self.found
         if not data.startswith(texts[index], at):
             return
         start = at + len(texts[index])
@@ -167,25 +172,25 @@ class _Walk:
             end = start + len(part)
             same = data.startswith(part, start)
             if same and data.startswith(following, end):
-                self.found[place] = Found(start, end, part, same=True)
-            else:
-                found = self._find_changed(place, start, same=same)
-                if found is None:
-                    return
-                self.found[place] = found
-                end = found.end
-            self._reached, self._end = place + 1, end
+                found[place] = Found(start, end, part, same)
+                start = end + len(following)
+                continue
+            changed = self._find_changed(place, start, same=same)
+            if changed is None:
+                return
+            found[place] = changed
+            end = changed.end
             if not data.startswith(following, end):
                 return
             start = end + len(following)
 
-    def _look_for(self, index: int) -> int:
-        """Return where an old part may begin, with the text before it; -1 where it does not."""
+    def _look_for(self, index: int, end: int) -> int:
+        """Return where an old part may begin behind ``end``, with the text before it; else -1."""
         text = bytes(self._texts[index])
         beginning = text + self._parts[index][:_BEGINNING]
-        at = self._data.find(beginning, self._end, self._end + _NEAR)
+        at = self._data.find(beginning, end, end + _NEAR)
         if at < 0 and len(text) >= _TELLING:
-            at = self._data.find(text, self._end, self._end + _NEAR)
+            at = self._data.find(text, end, end + _NEAR)
         return at
 
     def _find_changed(self, index: int, start: int, *, same: bool) -> Found | None:
