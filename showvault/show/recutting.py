@@ -291,8 +291,6 @@ def _with_runs(
     last: CutShow,
 ) -> CutShow | None:
     """Put back what was put aside; None where a run, or a thing of one, is not where it was."""
-    if len(cut.parts) != len(cut.names):
-        return None
     things = dict(zip(last.names.values(), last.names, strict=True))
     skeleton = cut.skeleton.split(b"\0")
     parts: dict[str, bytes] = {}
