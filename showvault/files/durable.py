@@ -81,7 +81,7 @@ def append_durably(path: Path, line: bytes, *, disk: FileSystem = DISK) -> None:
             size = disk.state(descriptor).st_size
             before = b"" if size == 0 or _last_byte(descriptor, size) == b"\n" else b"\n"
             try:
-                _write_all(descriptor, before + line, disk)
+                _write_all(descriptor, before + line, disk, size)
                 disk.sync(descriptor)
             except OSError:
                 with contextlib.suppress(OSError):

@@ -104,8 +104,8 @@ def read_incoming(
     )
     match reader.role:
         case "show":
-            before = (None, None) if last is None else (last.cut, last.references)
-            recut = cut_like(file.data, *before)
+            cut, references = (None, None) if last is None else (last.cut, last.references)
+            recut = cut_like(file.data, cut, references)
             if recut is None:
                 return incoming.as_opaque(_say_why_in_one_piece(file.data))
             return replace(incoming, recut=recut)

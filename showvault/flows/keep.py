@@ -25,8 +25,8 @@ from showvault.flows.known import KnownVersions
 from showvault.flows.outcomes import Kept, Saying, SetAside, Unchanged
 from showvault.flows.production import say_another_production
 from showvault.flows.remaking import make_from_plain_files
-from showvault.flows.stored import cut_of_version
-from showvault.flows.succession import HeldShow, Succession, after_held, after_stored
+from showvault.flows.stored import show_of_version
+from showvault.flows.succession import HeldShow, Succession, after_held, after_stored, held_in
 from showvault.flows.undisturbed import undisturbed
 from showvault.flows.words import find_words
 from showvault.show.reading import Wholeness
@@ -155,11 +155,14 @@ class Keeper:
     def _read_newest_show(self) -> "_Held | None":
         self.known.look_again()
         version = self.known.newest_show
-        cut = None if version is None else cut_of_version(self.vault.store, version)
-        if version is None or cut is None:
+        if version is None:
+            return None
+        store = self.vault.store
+        show = held_in(store.tree(version.commit), show_of_version(store, version))
+        if show is None:
             return None
         self._checked = version.commit  # whoever kept it did
-        return _Held(version.commit, HeldShow(cut))
+        return _Held(version.commit, show)
 
     def _until_not_stale(self, attempt: Callable[[], T]) -> T:
         mended = False

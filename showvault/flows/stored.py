@@ -8,7 +8,6 @@ from showvault.flows.hashing import Hashing
 from showvault.show.addressing import Thing
 from showvault.show.cutting import (
     CutShow,
-    cut_into_parts,
     parts_named_in,
     pieces_of,
     skeleton_as_json,
@@ -135,20 +134,6 @@ def bytes_of_file(store: Store, version: Version, file: VersionFile) -> bytes:
 def show_of_version(store: Store, version: Version) -> bytes:
     """Return the neutral show of a version as bytes; raises NoShowError where it has none."""
     return b"".join(_pieces_of_show(store, version))
-
-
-def cut_of_version(store: Store, version: Version) -> CutShow | None:
-    """Return the show of a version cut as a save cuts it.
-
-    None where its parts are not the very ones that were kept. Raises NoShowError,
-    MissingObjectError.
-    """
-    tree = store.tree(version.commit)
-    cut = cut_into_parts(show_of_version(store, version))
-    if cut is None or tree[SKELETON] != blob_id(cut.skeleton):
-        return None
-    sound = all(tree.get(SHOW_FOLDER + name) == blob_id(data) for name, data in cut.parts.items())
-    return cut if sound else None
 
 
 def _holds_show(version: Version, tree: Mapping[str, str]) -> bool:

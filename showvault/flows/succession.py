@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from showvault.flows.describing import ReadBlob, Sides
 from showvault.flows.stored import SHOW_FOLDER, SKELETON, parts_in_tree
 from showvault.show.addressing import Thing
-from showvault.show.cutting import CutShow
+from showvault.show.cutting import CutShow, cut_into_parts
 from showvault.show.moved_presets import PresetMoves, find_moved_presets
 from showvault.show.parts import ShowParts, parts_of, parts_of_next
 from showvault.show.recutting import Recut
@@ -88,6 +88,15 @@ def after_stored(tree: Mapping[str, str], cut: CutShow) -> Succession:
         and path.removeprefix(SHOW_FOLDER) not in blobs
     )
     return Succession(HeldShow(cut), changed, tuple(gone), sides)
+
+
+def held_in(tree: Mapping[str, str], data: bytes) -> HeldShow | None:
+    """Return a show by its bytes; None where it is not the very one that a version's tree holds."""
+    cut = cut_into_parts(data)
+    following = None if cut is None else after_stored(tree, cut)
+    if following is None or following.changed or following.removed:
+        return None
+    return following.show
 
 
 def after_held(last: HeldShow, recut: Recut) -> Succession:

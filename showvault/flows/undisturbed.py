@@ -1,7 +1,7 @@
 """A save on its way, without Python's search for objects that hold each other.
 
-Very many objects are made in a save, and nearly all of them are still needed at its end: looking
-through them each time a few hundred came took a thirtieth of it.
+Very many objects are made in a save: looking through them each time a few hundred came took a
+thirtieth of it.
 """
 
 import contextlib

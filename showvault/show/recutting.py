@@ -95,7 +95,8 @@ def _cut_along(data: bytes, last: CutShow, references: References) -> Recut | No
     pieces = last.skeleton.split(b"\0")
     names = [name.decode() for name in pieces[1::2]]
     held = [last.parts[name] for name in names]
-    walk = _Walk(data, pieces[::2], held, references, [*map(references.of, names, held)])
+    noted = [*map(references.of, names, held)]
+    walk = _Walk(data, pieces[::2], held, noted)
     is_like = walk.go_along()
     if not is_like:
         walk.resume()
@@ -113,7 +114,7 @@ def lay_along(data: bytes, texts: Sequence[Bytes], parts: Sequence[Bytes]) -> li
 
     ``texts`` stand before each of the old parts and after the last one.
     """
-    walk = _Walk(data, texts, parts, References(), [None] * len(parts))
+    walk = _Walk(data, texts, parts, [None] * len(parts))
     return [*walk.found.values()] if walk.go_along() else None
 
 
@@ -125,12 +126,11 @@ class _Walk:
         data: bytes,
         texts: Sequence[Bytes],
         parts: Sequence[Bytes],
-        references: References,
         noted: Sequence[Referring | None],
     ) -> None:
         """Take what `lay_along` takes, and what was noted of each of the old parts."""
         self._data, self._texts, self._parts, self._noted = data, texts, parts, noted
-        self._renaming = Renaming(references)
+        self._renaming = Renaming()
         self.found: dict[int, Found] = {}
         """By the place of the old part; in the order of both files."""
 

@@ -19,16 +19,27 @@ LONGEST: Final = 200
 MOST_TEXTS: Final = 0xFFFF
 """Different references that are noted; the numbers of all others are 0."""
 
-
 _PLACE_BITS: Final = 48
 
 
 class Referring(NamedTuple):
-    """The references in one part, those of one text together."""
+    """The references in one part."""
 
     part: bytes
-    places: "array[int]"
-    """Of each of them the number of its text, and behind that (`_PLACE_BITS`) where it begins."""
+    numbers: Mapping[bytes, int]
+    """Of every text that was noted; shared by all parts."""
+    numbered: "array[int]"
+    """Of each reference the number of its text, and behind that (`_PLACE_BITS`) where it begins."""
+
+    def places(self, text: bytes) -> list[int] | None:
+        """Return where a reference stands in the part, in ascending order; None where unknown."""
+        number = self.numbers.get(text)
+        if number is None:
+            return [] if len(text) <= LONGEST and len(self.numbers) < MOST_TEXTS else None
+        first = number << _PLACE_BITS
+        start = bisect_left(self.numbered, first)
+        end = bisect_left(self.numbered, first + (1 << _PLACE_BITS), start)
+        return [place - first for place in self.numbered[start:end]]
 
 
 class References:
@@ -47,16 +58,6 @@ class References:
         noted = self._noted.get(name)
         return noted if noted is not None and noted.part is part else None
 
-    def places(self, text: bytes, noted: Referring) -> list[int] | None:
-        """Return where a reference stands in a part, in ascending order; None where unknown."""
-        number = self._numbers.get(text)
-        if number is None:
-            return [] if len(text) <= LONGEST and len(self._numbers) < MOST_TEXTS else None
-        first = number << _PLACE_BITS
-        start = bisect_left(noted.places, first)
-        end = bisect_left(noted.places, first + (1 << _PLACE_BITS), start)
-        return [place - first for place in noted.places[start:end]]
-
     def _noted_of(self, name: str, part: bytes) -> Referring:
         known = self.of(name, part)
         if known is not None:
@@ -65,7 +66,7 @@ class References:
             self._number(match[0]) << _PLACE_BITS | match.start()
             for match in REFERENCE.finditer(part)
         ]
-        return Referring(part, array("Q", sorted(found)))
+        return Referring(part, self._numbers, array("Q", sorted(found)))
 
     def _number(self, text: bytes) -> int:
         number = self._numbers.get(text)

@@ -9,7 +9,7 @@ from types import MappingProxyType
 from typing import NamedTuple, TypeAlias
 
 from showvault.show.addressing import Thing
-from showvault.show.referring import LONGEST, REFERENCE, References, Referring
+from showvault.show.referring import LONGEST, REFERENCE, Referring
 
 Texts: TypeAlias = frozenset[tuple[bytes, bytes]]
 """References as they are written, key and value: what stood there before, and what does now."""
@@ -51,8 +51,7 @@ class Renamed(NamedTuple):
 class Renaming:
     """The references that are known to have become others."""
 
-    def __init__(self, references: References) -> None:
-        self._references = references
+    def __init__(self) -> None:
         self._texts: dict[bytes, Texts] = {}
 
     def replace(self, was: bytes, noted: Referring | None = None) -> Iterator[Renamed]:
@@ -64,15 +63,11 @@ class Renaming:
         used = NO_TEXTS
         for texts in self._texts.values():
             ((old, new),) = texts
-            places = None if noted is None or used else self._references.places(old, noted)
-            between = was.split(old) if places is None else _between(was, places, len(old))
-            if len(between) == 1:
+            between, places = _apart(was, old, None if used else noted)
+            if not places:
                 continue
             was = new.join(between)
-            replaced = None
-            if not used:
-                places = _places(between, len(old)) if places is None else places
-                replaced = Replaced(old, new, places)
+            replaced = None if used else Replaced(old, new, places)
             used = used | texts if used else texts
             yield Renamed(was, NO_TEXTS if holds_extra(was) else used, replaced)
 
@@ -92,6 +87,15 @@ class Renaming:
             return False
         self._texts[old] = frozenset({(old, new)})
         return True
+
+
+def _apart(was: bytes, text: bytes, noted: Referring | None) -> tuple[list[bytes], list[int]]:
+    """Return what stands before, between and behind a text in a part, and where it stands."""
+    places = None if noted is None else noted.places(text)
+    if places is not None:
+        return _between(was, places, len(text)), places
+    between = was.split(text)
+    return between, _places(between, len(text))
 
 
 def _between(was: bytes, places: Sequence[int], length: int) -> list[bytes]:

@@ -11,6 +11,7 @@ import pytest
 
 from showvault.files.lock import FileLock
 from showvault.files.reading import read_settled
+from showvault.flows import keep
 from showvault.flows.describing import Describer
 from showvault.flows.keep import TRIES, Keeper
 from showvault.flows.outcomes import Kept, SetAside, Unchanged
@@ -445,3 +446,16 @@ def test_getting_ready_of_an_empty_vault_or_one_without_a_show_is_nothing(room: 
     room.keeper.get_ready()
     kept = room.keep(room.save(a_save(50)))
     assert show_of_version(room.vault.store, kept.version) == a_save(50)
+
+
+def test_a_newest_show_that_is_not_what_its_tree_says_is_not_gone_by(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+):
+    room.keep(room.save(a_save(50)))
+    room.keeper = room.another_keeper()
+    with monkeypatch.context() as damaged:
+        damaged.setattr(keep, "show_of_version", lambda *of: a_save(99))
+        room.keeper.get_ready()
+    kept = room.keep(room.save(a_save(99)))
+    assert "50 → 99" in kept.version.summary
+    assert show_of_version(room.vault.store, kept.version) == a_save(99)

@@ -3,19 +3,14 @@ import json
 import pytest
 from msgspec.structs import replace
 
-from showvault.flows import stored
 from showvault.flows.stored import (
     BUNDLE,
-    SKELETON,
     NoShowError,
     bytes_of_file,
-    cut_of_version,
     parts_of_version,
     show_of_version,
     stored_file,
 )
-from showvault.show.cutting import cut_into_parts
-from showvault.vault.parts import blob_id
 from showvault.vault.versions import DamagedVersionError
 from tests.flows.rooms import Room, a_save
 
@@ -38,24 +33,6 @@ def test_bytes_that_are_not_what_the_record_says_are_not_given_back(room: Room):
     wrong = replace(version.files[0], sha256="0" * 64)
     with pytest.raises(DamagedVersionError, match="version 1"):
         bytes_of_file(room.vault.store, version, wrong)
-
-
-def test_a_stored_show_is_cut_as_the_save_was(room: Room):
-    version = room.keep(room.save(a_save(50))).version
-    assert cut_of_version(room.vault.store, version) == cut_into_parts(a_save(50))
-
-
-@pytest.mark.parametrize("wrong", ["show/cue_lists/1/0/cue-1", SKELETON])
-def test_a_stored_show_with_a_part_that_is_another_one_is_not_taken_for_it(
-    room: Room, monkeypatch: pytest.MonkeyPatch, wrong: str
-):
-    store = room.vault.store
-    version = room.keep(room.save(a_save(50))).version
-    tree = {**store.tree(version.commit), wrong: blob_id(b"{}")}
-    data = show_of_version(store, version)
-    monkeypatch.setattr(stored, "show_of_version", lambda *of: data)
-    monkeypatch.setattr(store, "tree", lambda commit: tree)
-    assert cut_of_version(store, version) is None
 
 
 def test_a_file_in_pieces_is_told_from_all_others(room: Room):

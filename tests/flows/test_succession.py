@@ -2,19 +2,22 @@
 
 import random
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from showvault.compare.differ import compare_shows
-from showvault.flows.stored import SHOW_FOLDER
-from showvault.flows.succession import HeldShow, after_held
+from showvault.flows.stored import SHOW_FOLDER, SKELETON
+from showvault.flows.succession import HeldShow, after_held, held_in
 from showvault.show.cutting import CutShow, cut_into_parts
 from showvault.show.parts import parts_of
 from showvault.show.recutting import cut_like
 from showvault.show.understanding import find_faults_of_parts
 from showvault.show.writing import write_show
 from showvault.vault.differing import apply_difference, encode_difference
+from showvault.vault.parts import blob_id
 from tests.builders import Tree
+from tests.flows.rooms import Room, a_save
 from tests.laws.edits import edited
 from tests.laws.moves import WHOLE, move_a_preset_alone, move_a_thing
 from tests.laws.sessions import Session, a_house
@@ -94,3 +97,21 @@ def test_the_things_of_a_show_are_found_once_and_shared_with_the_next() -> None:
     assert after.outline == parts_of(following.show.cut).outline
     same = [thing for thing in last.names if after.parts.get(thing) is held.things().parts[thing]]
     assert 0 < len(same) < len(last.names)
+
+
+def test_a_show_that_is_the_very_one_of_a_tree_is_held_as_a_save_cuts_it(room: Room) -> None:
+    version = room.keep(room.save(a_save(50))).version
+    held = held_in(room.vault.store.tree(version.commit), a_save(50))
+    assert held is not None
+    assert held.cut == cut_into_parts(a_save(50))
+
+
+@pytest.mark.parametrize("wrong", ["show/cue_lists/1/0/cue-1", SKELETON, "show/cue_lists/1/9/more"])
+def test_a_show_that_is_another_one_than_the_tree_holds_is_not_held(room: Room, wrong: str) -> None:
+    version = room.keep(room.save(a_save(50))).version
+    tree = {**room.vault.store.tree(version.commit), wrong: blob_id(b"{}")}
+    assert held_in(tree, a_save(50)) is None
+
+
+def test_bytes_that_are_no_show_are_not_held() -> None:
+    assert held_in({}, b"[") is None

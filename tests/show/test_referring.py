@@ -32,7 +32,7 @@ def test_a_reference_is_where_a_search_finds_it(shows: Sequence[Sequence[str]], 
         for name, part in parts.items():
             noted = references.of(name, part)
             assert noted is not None
-            found = references.places(text.encode(), noted)
+            found = noted.places(text.encode())
             assert found is None or found == searched(part, text.encode())
             assert (found is None) == (len(text.encode()) > LONGEST)
 
@@ -55,7 +55,7 @@ def test_beyond_so_many_texts_it_is_left_to_a_search(monkeypatch: pytest.MonkeyP
     references.note({"one": part})
     noted = references.of("one", part)
     assert noted is not None
-    assert references.places(texts[0], noted) == searched(part, texts[0])
-    assert references.places(texts[1], noted) == searched(part, texts[1])
-    assert references.places(texts[2], noted) is None
-    assert references.places(texts[3], noted) is None
+    assert noted.places(texts[0]) == searched(part, texts[0])
+    assert noted.places(texts[1]) == searched(part, texts[1])
+    assert noted.places(texts[2]) is None
+    assert noted.places(texts[3]) is None

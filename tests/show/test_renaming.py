@@ -26,7 +26,7 @@ def text(old: str, new: str, between: str = ": ") -> tuple[bytes, bytes]:
 
 @pytest.mark.parametrize("between", [":", ": ", " :\t"])
 def test_what_one_part_teaches_is_found_in_the_next(between: str) -> None:
-    renaming = Renaming(References())
+    renaming = Renaming()
     learned = renaming.learn(
         a_part("Color 1", "Color 2", "Color 1", between=between),
         a_part("Color 7", "Color 9", "Color 7", between=between),
@@ -50,11 +50,11 @@ def test_what_one_part_teaches_is_found_in_the_next(between: str) -> None:
     ],
 )
 def test_where_something_else_differs_as_well_nothing_is_told(before: bytes, after: bytes) -> None:
-    assert Renaming(References()).learn(before, after) == NO_TEXTS
+    assert Renaming().learn(before, after) == NO_TEXTS
 
 
 def test_what_looks_like_a_reference_in_what_is_carried_along_is_not_told_as_one() -> None:
-    renaming = Renaming(References())
+    renaming = Renaming()
     assert renaming.learn(a_part("Color 1"), a_part("Color 7"))
     extra = ', "extra": {"preset": "Color 1"}'
     ((renamed, texts, _),) = renaming.replace(a_part("Color 1", more=extra))
@@ -63,7 +63,7 @@ def test_what_looks_like_a_reference_in_what_is_carried_along_is_not_told_as_one
 
 
 def test_so_many_are_looked_for_and_no_more() -> None:
-    renaming = Renaming(References())
+    renaming = Renaming()
     old, new = ([f"{group} {number}" for number in range(MOST + 1)] for group in ("Old", "New"))
     assert renaming.learn(a_part(*old), a_part(*new)) == NO_TEXTS
     assert len([*renaming.replace(a_part(*old))]) == MOST
@@ -87,7 +87,7 @@ def test_a_part_stays_json_and_the_texts_told_lead_from_one_to_the_other(
     references = References()
     references.note({"part": part})
     noted = references.of("part", part)
-    renaming = Renaming(references)
+    renaming = Renaming()
     for before, after in pairs:
         texts = renaming.learn(before, after)
         if texts:
